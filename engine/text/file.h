@@ -1,0 +1,42 @@
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "text/diagnostics.h"
+
+namespace kitgap {
+
+inline constexpr std::uint64_t kMaxFileBytes = 1'000'000'000;
+
+// Reads a whole regular file. A missing file, a folder, a file past `limit` or one that cannot be read is
+// reported; 0 bytes is reported as `empty-file`, NUL bytes as `binary-file` when `text` is set.
+[[nodiscard]] std::optional<SourceId> read_file(const std::filesystem::path& path, Sources& sources,
+                                                Diagnostics& diagnostics, bool text = true,
+                                                std::uint64_t limit = kMaxFileBytes);
+
+// The machine failed: names the file and what is intact. Caught once, in `cli`.
+struct MachineFailure {
+  std::string says;
+};
+
+// Writes beside, syncs, renames, syncs the folder: an old file or a new one, never half. Throws MachineFailure.
+void write_file(const std::filesystem::path& path, std::string_view bytes);
+
+// True for well-formed UTF-8 (no surrogates, no overlong forms, at most U+10FFFF).
+bool is_utf8(std::string_view bytes);
+// Characters (code points) in well-formed UTF-8.
+std::size_t characters(std::string_view text);
+// Columns on a terminal (wide characters count two, combining ones none).
+std::size_t display_width(std::string_view text);
+// Control bytes, bidirectional overrides and what else could steer a terminal become visible escapes (`\x1b`).
+std::string printable(std::string_view text);
+// At most `limit` columns, with `...` at the end when cut.
+std::string cut_to(std::string_view text, std::size_t limit);
+// Lower case by Unicode simple folding; NFKC.
+std::string folded(std::string_view text);
+
+}  // namespace kitgap
