@@ -1,0 +1,75 @@
+#include <CLI/CLI.hpp>
+
+#include "commands.h"
+
+namespace kitgap {
+
+std::optional<std::string> Arguments::value(std::string_view option) const {
+  const auto found = options.find(option);
+  if (found == options.end() || found->second.empty()) return std::nullopt;
+  return found->second.back();
+}
+
+std::vector<std::string> Arguments::values(std::string_view option) const {
+  const auto found = options.find(option);
+  return found == options.end() ? std::vector<std::string>{} : found->second;
+}
+
+std::optional<std::string> Arguments::positional(std::size_t index) const {
+  if (index >= positionals.size()) return std::nullopt;
+  return positionals[index];
+}
+
+std::optional<Arguments> parse_arguments(const Command& command, std::span<const std::string> words,
+                                         std::string& error) {
+  CLI::App app;
+  app.set_help_flag();
+  std::map<std::string, std::vector<std::string>> valued;
+  std::map<std::string, bool> switches;
+  std::vector<std::string> positionals;
+  for (const Option& option : command.options) {
+    const std::string name(option.name);
+    if (option.value.empty()) {
+      app.add_flag(name, switches[name]);
+    } else {
+      auto* added = app.add_option(name, valued[name]);
+      // One value an option: `--rules A --rules B`, never `--rules A B`.
+      added->expected(1)->take_all()->allow_extra_args(false);
+      if (option.required) added->required();
+      if (!option.repeats) added->multi_option_policy(CLI::MultiOptionPolicy::Throw);
+    }
+  }
+  app.add_option("positionals", positionals)->expected(0, 1'000'000);
+  try {
+    std::vector<std::string> reversed(words.rbegin(), words.rend());
+    app.parse(reversed);
+  } catch (const CLI::Error& failure) {
+    error = failure.what();
+    return std::nullopt;
+  }
+  std::size_t least = 0;
+  bool repeats = false;
+  for (const Positional& positional : command.positionals) {
+    least += positional.required ? 1 : 0;
+    repeats = repeats || positional.repeats;
+  }
+  if (positionals.size() < least) {
+    error = "`" + std::string(command.positionals[positionals.size()].name) + "` is missing: " +
+            std::string(command.positionals[positionals.size()].says);
+    return std::nullopt;
+  }
+  if (!repeats && positionals.size() > command.positionals.size()) {
+    error = "nothing more is expected at `" + positionals[command.positionals.size()] + "`";
+    return std::nullopt;
+  }
+  Arguments arguments{.positionals = std::move(positionals), .options = {}};
+  for (auto& [name, values] : valued) {
+    if (!values.empty()) arguments.options[name] = std::move(values);
+  }
+  for (const auto& [name, is_set] : switches) {
+    if (is_set) arguments.options[name] = {};
+  }
+  return arguments;
+}
+
+}  // namespace kitgap

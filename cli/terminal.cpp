@@ -1,0 +1,49 @@
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <csignal>
+#include <cstdlib>
+#include <cstring>
+
+#include "commands.h"
+#include "text/file.h"
+
+namespace kitgap {
+namespace {
+
+void write_all(int descriptor, std::string_view text) {
+  while (!text.empty()) {
+    const ssize_t written = ::write(descriptor, text.data(), text.size());
+    if (written < 0) {
+      if (errno == EINTR) continue;
+      throw MachineFailure{std::string(descriptor == STDOUT_FILENO ? "standard output" : "standard error") +
+                           " cannot be written: " + std::strerror(errno) + "; nothing else was changed"};
+    }
+    text.remove_prefix(static_cast<std::size_t>(written));
+  }
+}
+
+}  // namespace
+
+void Terminal::print(std::string_view result) { write_all(STDOUT_FILENO, result); }
+
+void Terminal::say(std::string_view message) { write_all(STDERR_FILENO, message); }
+
+int Terminal::width() const {
+  winsize size{};
+  if (::isatty(STDOUT_FILENO) == 1 && ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40) {
+    return size.ws_col;
+  }
+  return 80;
+}
+
+bool Terminal::has_colour() const {
+  const char* no_colour = std::getenv("NO_COLOR");
+  const char* terminal = std::getenv("TERM");
+  if (no_colour != nullptr && *no_colour != '\0') return false;
+  if (terminal == nullptr || std::string_view(terminal) == "dumb") return false;
+  return ::isatty(STDOUT_FILENO) == 1;
+}
+
+}  // namespace kitgap
