@@ -18,6 +18,7 @@
 #include "text/diagnostics.h"
 #include "value/fraction.h"
 #include "value/id.h"
+#include "value/unit.h"
 
 namespace re2 {
 class RE2;
@@ -62,7 +63,7 @@ struct Property {
 struct PartRow {
   PartId part;
   std::string name;
-  std::string unit = "each";
+  Unit unit = Unit::Each;
   PartKind kind = PartKind::Piece;
   bool is_handed = false;
   Fits fits = Fits::Anywhere;  // with the default of an empty cell filled in
@@ -166,7 +167,7 @@ struct SuppliedWithoutRow {
 };
 
 struct ReplacesRow {
-  std::string from;  // a part number (normalised) or a part
+  std::string from;  // a part number as written, or a part's key
   std::string to;
   std::optional<PartId> from_part;
   std::optional<PartId> to_part;
@@ -291,7 +292,8 @@ struct Rules {
 
   std::vector<PackInfo> packs;
   std::vector<TableInfo> tables;
-  std::vector<Fact> facts;
+  std::vector<Fact> facts;            // each as the most general pack declares it
+  std::vector<ValueSet> fact_spaces;  // what higher packs leave of it; by FactId
   std::vector<FactPattern> patterns;
   Positions positions;
 
