@@ -40,6 +40,12 @@ class Table {
   std::vector<std::uint32_t> first_cell_;  // per row, and one past the end
   std::vector<Cell> cells_;
   std::string unescaped_;
+  std::uint32_t header_line_ = 1;
+  std::vector<std::uint32_t> continuation_lines_;  // physical lines that go on inside a quoted cell
+
+  // The number that a spreadsheet gives the record that starts in `line`.
+  std::uint32_t record_number(std::uint32_t line) const;
+  Span span_in(std::uint32_t line, std::size_t column) const;
 };
 
 // Strict RFC 4180 as packs use it: UTF-8 (a BOM is passed over), comma, one header row, every row as long as the

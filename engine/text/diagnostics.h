@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <deque>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -28,7 +29,7 @@ class Sources {
     std::string name;
     std::string bytes;
   };
-  std::vector<Source> sources_;
+  std::deque<Source> sources_;  // a deque: views into short files stay good when another file is read
 };
 
 // Where something stands. Line and column count from 1, columns in characters; line 0 is the file as a whole.
@@ -66,12 +67,15 @@ class Diagnostics {
   void add(Diagnostic diagnostic);
   bool has_errors() const { return errors_ != 0; }
   std::size_t error_count() const { return errors_; }
-  // Sorted by file, line and column.
+  // Only the first 10,000 are kept; this many more were counted.
+  std::size_t left_out() const { return left_out_; }
+  // Sorted by file, line and column; the same message at the same place stands once.
   std::vector<Diagnostic> sorted() const;
 
  private:
   std::vector<Diagnostic> diagnostics_;
   std::size_t errors_ = 0;
+  std::size_t left_out_ = 0;
 };
 
 // Lays the diagnostics out for people, in the form of the STYLE examples: first line, source line, carets, cell,

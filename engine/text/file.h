@@ -10,7 +10,7 @@
 
 namespace kitgap {
 
-inline constexpr std::uint64_t kMaxFileBytes = 1'000'000'000;
+inline constexpr std::uint64_t kMaxFileBytes = 256'000'000;
 
 // Reads a whole regular file. A missing file, a folder, a file past `limit` or one that cannot be read is
 // reported; 0 bytes is reported as `empty-file`, NUL bytes as `binary-file` when `text` is set.
@@ -36,7 +36,7 @@ std::size_t display_width(std::string_view text);
 std::string printable(std::string_view text);
 // At most `limit` columns, with `...` at the end when cut.
 std::string cut_to(std::string_view text, std::size_t limit);
-// Lower case by Unicode simple folding; NFKC.
+// Letter case taken away by Unicode folding; NFKC. Text that is no UTF-8 has its ASCII letters lowered.
 std::string folded(std::string_view text);
 
 }  // namespace kitgap

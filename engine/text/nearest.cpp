@@ -1,0 +1,61 @@
+#include <algorithm>
+#include <vector>
+
+#include "text/diagnostics.h"
+#include "text/file.h"
+#include "text/utf8.h"
+
+namespace kitgap {
+namespace {
+
+constexpr std::size_t kMostLettersOff = 3;
+
+std::u32string letters_of(std::string_view text) {
+  std::u32string letters;
+  const std::string lower = folded(text);
+  for (std::size_t at = 0; at < lower.size();) {
+    const Character character = character_at(lower, at);
+    letters += character.code;
+    at += character.bytes;
+  }
+  return letters;
+}
+
+// Optimal string alignment: insert, drop, change, or swap two neighbours, each counts one.
+std::size_t letters_off(const std::u32string& a, const std::u32string& b, std::size_t limit) {
+  const std::size_t difference = a.size() > b.size() ? a.size() - b.size() : b.size() - a.size();
+  if (difference > limit) return limit + 1;
+  std::vector<std::size_t> before_last(b.size() + 1), last(b.size() + 1), row(b.size() + 1);
+  for (std::size_t j = 0; j <= b.size(); ++j) last[j] = j;
+  for (std::size_t i = 1; i <= a.size(); ++i) {
+    row[0] = i;
+    for (std::size_t j = 1; j <= b.size(); ++j) {
+      row[j] = std::min({last[j] + 1, row[j - 1] + 1, last[j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1)});
+      const bool swapped = i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1];
+      if (swapped) row[j] = std::min(row[j], before_last[j - 2] + 1);
+    }
+    before_last.swap(last);
+    last.swap(row);
+  }
+  return last[b.size()];
+}
+
+}  // namespace
+
+std::string nearest(std::string_view typed, const std::vector<std::string>& candidates) {
+  const std::u32string word = letters_of(typed.substr(0, 400));
+  std::size_t limit = std::min(kMostLettersOff, word.size() / 3);
+  const std::string* best = nullptr;
+  std::size_t best_off = limit + 1;
+  for (const std::string& candidate : candidates) {
+    if (candidate.size() > 1'000) continue;
+    const std::size_t off = letters_off(word, letters_of(candidate), limit);
+    const bool nearer = off < best_off || (off == best_off && best != nullptr && candidate < *best);
+    if (off > limit || !nearer) continue;
+    best = &candidate;
+    best_off = limit = off;
+  }
+  return best == nullptr ? std::string() : *best;
+}
+
+}  // namespace kitgap

@@ -1,0 +1,22 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+
+namespace kitgap {
+
+// One character of a text that may be damaged: a byte that is no UTF-8 stands for itself, with `valid` unset.
+struct Character {
+  char32_t code = 0;
+  std::uint8_t bytes = 1;
+  bool valid = true;
+};
+
+// The character at `at`, which must be inside `text`.
+Character character_at(std::string_view text, std::size_t at);
+void append_utf8(std::string& out, char32_t code);
+// Where the first malformed byte stands; npos when there is none.
+std::size_t find_invalid_utf8(std::string_view bytes);
+
+}  // namespace kitgap
