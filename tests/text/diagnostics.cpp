@@ -1,0 +1,133 @@
+#include "text/diagnostics.h"
+
+#include <doctest/doctest.h>
+
+#include "text/codes.h"
+
+using namespace kitgap;
+
+namespace {
+
+Diagnostic at(SourceId source, std::uint32_t line, std::uint32_t column, std::uint32_t length, std::string says) {
+  return {Severity::Error, code::kUnknownValue, Span{source, line, column, length}, std::move(says)};
+}
+
+std::string laid_out(std::string bytes, const Diagnostic& diagnostic) {
+  Sources sources;
+  sources.add("list.csv", std::move(bytes));
+  Diagnostics diagnostics;
+  diagnostics.add(diagnostic);
+  return layout(diagnostics, sources);
+}
+
+}  // namespace
+
+TEST_CASE("layout: source line, carets, cell, what was expected and the nearest spelling") {
+  Sources sources;
+  const SourceId source = sources.add("rules/demo/needs.csv", "at,part\nfront.left,panel-clip,estat,9\n");
+  Diagnostics diagnostics;
+  diagnostics.add({Severity::Error, code::kUnknownValue, Span{source, 2, 23, 5, "C2"},
+                   "`estat` is no value of the fact `body style`",
+                   "`saloon`, `estate` or `drophead`, or a test such as `not(\"saloon\")`", "estate"});
+  CHECK(layout(diagnostics, sources) ==
+        "rules/demo/needs.csv:2:23: error: `estat` is no value of the fact `body style` [unknown-value]\n"
+        " 2 | front.left,panel-clip,estat,9\n"
+        "   |                       ^^^^^\n"
+        "   cell C2: expected `saloon`, `estate` or `drophead`, or a test such as `not(\"saloon\")`\n"
+        "   did you mean `estate`?\n");
+}
+
+TEST_CASE("layout: further places stand before what was expected, help comes last") {
+  Sources sources;
+  const SourceId source = sources.add("years.csv", "clip,[1968..1971],9\nclip,[1970..1974],11\n");
+  Diagnostics diagnostics;
+  diagnostics.add({Severity::Error, code::kUnknownValue, Span{source, 2, 6, 12}, "two rows give `clip` different quantities, 11 and 9",
+                   "one quantity for a car", "", {{Span{source, 1, 6, 12}, "the other row, `[1968..1971]`"}},
+                   {"narrow one to `[1972..1974]`"}});
+  CHECK(layout(diagnostics, sources) ==
+        "years.csv:2:6: error: two rows give `clip` different quantities, 11 and 9 [unknown-value]\n"
+        " 2 | clip,[1970..1974],11\n"
+        "   |      ^^^^^^^^^^^^\n"
+        "   years.csv:1:6: the other row, `[1968..1971]`\n"
+        "   expected one quantity for a car\n"
+        "   narrow one to `[1972..1974]`\n");
+}
+
+TEST_CASE("layout: sorted by file, line and column; the same message at one place stands once") {
+  Sources sources;
+  const SourceId first = sources.add("a", "xyz\n");
+  const SourceId second = sources.add("b", "xyz\n");
+  Diagnostics diagnostics;
+  for (const auto& diagnostic : {at(second, 1, 1, 1, "third"), at(first, 1, 3, 1, "second"), at(first, 1, 1, 1, "first"),
+                                 at(first, 1, 3, 1, "second")}) {
+    diagnostics.add(diagnostic);
+  }
+  CHECK(layout(diagnostics, sources) ==
+        "a:1:1: error: first [unknown-value]\n 1 | xyz\n   | ^\n\n"
+        "a:1:3: error: second [unknown-value]\n 1 | xyz\n   |   ^\n\n"
+        "b:1:1: error: third [unknown-value]\n 1 | xyz\n   | ^\n");
+}
+
+TEST_CASE("layout: a message about a whole file has no line") {
+  Diagnostic diagnostic{Severity::Warning, code::kEmptyFile, Span{}, "the file is empty"};
+  CHECK(laid_out("", diagnostic) == "list.csv: warning: the file is empty [empty-file]\n");
+}
+
+TEST_CASE("layout: control bytes become visible and carets stay under the text") {
+  CHECK(laid_out("a\x1b[2Jb\xe4,\xe5\xba\xa7wrong\n", at({}, 1, 10, 5, "`\x1b` is wrong")) ==
+        "list.csv:1:10: error: `\\x1b` is wrong [unknown-value]\n"
+        " 1 | a\\x1b[2Jb\\xe4,\xe5\xba\xa7wrong\n"
+        "   |                 ^^^^^\n");
+}
+
+TEST_CASE("layout: a long line is shown round the caret") {
+  const std::string line = std::string(300, 'a') + "WRONG" + std::string(300, 'b');
+  const std::string text = laid_out(line + "\n", at({}, 1, 301, 5, "wrong"));
+  CHECK(text == "list.csv:1:301: error: wrong [unknown-value]\n 1 | ..." + std::string(50, 'a') + "WRONG" + std::string(45, 'b') +
+                    "...\n   |    " + std::string(50, ' ') + "^^^^^\n");
+}
+
+TEST_CASE("layout: a caret past the end of the line shows what is missing") {
+  CHECK(laid_out("ab\n", at({}, 1, 3, 1, "short")) == "list.csv:1:3: error: short [unknown-value]\n 1 | ab\n   |   ^\n");
+}
+
+TEST_CASE("diagnostics: past 10,000 they are counted, not kept") {
+  Diagnostics diagnostics;
+  for (std::uint32_t line = 1; line <= 10'003; ++line) diagnostics.add(at({}, line, 1, 1, "bad"));
+  CHECK(diagnostics.sorted().size() == 10'000);
+  CHECK(diagnostics.left_out() == 3);
+  CHECK(diagnostics.error_count() == 10'003);
+}
+
+TEST_CASE("diagnostics as JSON carry every field") {
+  Sources sources;
+  const SourceId source = sources.add("a<b.csv", "x\n");
+  Diagnostics diagnostics;
+  diagnostics.add({Severity::Note, code::kUnknownValue, Span{source, 1, 1, 1, "A1"}, "says", "want", "nearest"});
+  CHECK(diagnostics_json(diagnostics, sources) ==
+        "[\n  {\n    \"severity\": \"note\",\n    \"code\": \"unknown-value\",\n    \"file\": \"a\\u003cb.csv\",\n"
+        "    \"line\": 1,\n    \"column\": 1,\n    \"length\": 1,\n    \"cell\": \"A1\",\n    \"says\": \"says\",\n"
+        "    \"expected\": \"want\",\n    \"suggestion\": \"nearest\"\n  }\n]\n");
+}
+
+TEST_CASE("nearest: within a third of the word, never more than three letters off") {
+  struct Case {
+    std::string_view typed;
+    std::vector<std::string> candidates;
+    std::string_view nearest;
+  };
+  const std::vector<Case> cases = {
+      {"estat", {"saloon", "estate"}, "estate"},
+      {"esatte", {"estate"}, "estate"},          // neighbours swapped count one
+      {"QUANTITY", {"quantity"}, "quantity"},    // letter case counts nothing
+      {"ab", {"ac"}, ""},                        // a third of two letters is none
+      {"abc", {"abd", "abb"}, "abb"},            // a tie: the first in byte order
+      {"abcdefghijklmnop", {"abcdefghijkl"}, ""},  // four off, though within a third
+      {"abcdefghijklmnop", {"abcdefghijklm"}, "abcdefghijklm"},
+      {"", {"a"}, ""},
+  };
+  for (const Case& row : cases) {
+    CAPTURE(row.typed);
+    CHECK(nearest(row.typed, row.candidates) == row.nearest);
+  }
+}
