@@ -8,7 +8,6 @@ namespace kitgap {
 
 std::size_t Completion::decide(const std::vector<std::size_t>& options) {
   require(!options.empty(), "some way is open for everything that is asked");
-  if (options.size() == 1) return options[0];
   if (next_decision_ == decisions_.size()) decisions_.push_back({.options = options, .taken = 0});
   const Decision& decision = decisions_[next_decision_++];
   return decision.options[decision.taken];
@@ -30,9 +29,7 @@ bool Completion::split(FactId fact, const ValueSet& values) {
   if (failing.is_empty()) return true;
   std::vector<std::size_t> options;
   // What was decided in the run before is known to be possible: only new splits are looked into.
-  if (next_decision_ < decisions_.size() && !knowledge_->is_linked(fact)) {
-    options = {0, 1};
-  } else {
+  if (next_decision_ == decisions_.size()) {
     if (allows(fact, passing)) options.push_back(0);
     if (allows(fact, failing)) options.push_back(1);
     if (options.empty()) options.push_back(0);

@@ -220,7 +220,10 @@ std::optional<Figure> Cells::parse_figure(Column column, Unit unit, std::span<co
   auto quantity = parse_quantity(cell, table().span(row_, *column), rules_.facts, names, diagnostics_);
   if (!quantity) return std::nullopt;
   check_dimension(*quantity, column, unit);
-  return Figure{.quantity = std::move(*quantity), .scale = 1};
+  // Sizes are in metres: what comes out is in metres or square metres, and is brought into the part's unit.
+  const Dimension dimension = dimension_of(unit);
+  const bool is_measured = !names.empty() && (dimension == Dimension::Length || dimension == Dimension::Area);
+  return Figure{.quantity = std::move(*quantity), .scale = is_measured ? Fraction(1) / factor_of(unit) : Fraction(1)};
 }
 
 // Lengths doubled: a length doubles, an area grows fourfold. Worked out, not guessed from the text; an expression

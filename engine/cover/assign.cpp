@@ -1,0 +1,155 @@
+#include "cover/assign.h"
+
+#include <algorithm>
+#include <deque>
+#include <optional>
+
+namespace kitgap {
+namespace {
+
+// a + b, or a - b where `sign` is below zero; levels that come to zero are dropped.
+LexicalCost sum_of(const LexicalCost& a, const LexicalCost& b, int sign) {
+  LexicalCost sum;
+  sum.reserve(a.size() + b.size());
+  auto left = a.begin();
+  auto right = b.begin();
+  while (left != a.end() || right != b.end()) {
+    if (right == b.end() || (left != a.end() && left->first < right->first)) {
+      sum.push_back(*left++);
+    } else if (left == a.end() || right->first < left->first) {
+      sum.emplace_back(right->first, sign < 0 ? -right->second : right->second);
+      ++right;
+    } else {
+      const Fraction amount = sign < 0 ? left->second - right->second : left->second + right->second;
+      if (!amount.is_zero()) sum.emplace_back(left->first, amount);
+      ++left;
+      ++right;
+    }
+  }
+  return sum;
+}
+
+bool is_less(const LexicalCost& a, const LexicalCost& b) {
+  auto left = a.begin();
+  auto right = b.begin();
+  while (left != a.end() || right != b.end()) {
+    if (right == b.end() || (left != a.end() && left->first < right->first)) return left->second.sign() < 0;
+    if (left == a.end() || right->first < left->first) return right->second.sign() > 0;
+    if (left->second != right->second) return left->second < right->second;
+    ++left;
+    ++right;
+  }
+  return false;
+}
+
+// Successive cheapest paths from any supply with pieces left to any need not yet met. Costs form an ordered group,
+// so the usual proof holds level by level.
+class Assignment {
+ public:
+  Assignment(std::span<const Fraction> supplies, std::span<const Fraction> needs, std::span<const AssignArc> arcs)
+      : left_(supplies.begin(), supplies.end()), wanted_(needs.begin(), needs.end()), arcs_(arcs), flow_(arcs.size()),
+        arcs_of_supply_(supplies.size()), arcs_of_need_(needs.size()) {
+    for (std::uint32_t arc = 0; arc < arcs.size(); ++arc) {
+      arcs_of_supply_[arcs[arc].supply].push_back(arc);
+      arcs_of_need_[arcs[arc].need].push_back(arc);
+    }
+  }
+
+  std::vector<Fraction> solve() {
+    while (augment()) {
+    }
+    return std::move(flow_);
+  }
+
+ private:
+  struct Reached {
+    std::optional<LexicalCost> cost;
+    std::optional<std::uint32_t> by;  // the arc that led here
+    bool is_waiting = false;
+  };
+
+  bool augment() {
+    std::vector<Reached> supplies(left_.size());
+    std::vector<Reached> needs(wanted_.size());
+    std::deque<std::pair<bool, std::uint32_t>> waiting;  // is a need?, index
+    for (std::uint32_t supply = 0; supply < left_.size(); ++supply) {
+      if (left_[supply].sign() <= 0) continue;
+      supplies[supply].cost = LexicalCost{};
+      supplies[supply].is_waiting = true;
+      waiting.emplace_back(false, supply);
+    }
+    const auto reach = [&](Reached& to, bool is_need, std::uint32_t index, std::uint32_t arc, LexicalCost cost) {
+      if (to.cost && !is_less(cost, *to.cost)) return;
+      to.cost = std::move(cost);
+      to.by = arc;
+      if (to.is_waiting) return;
+      to.is_waiting = true;
+      waiting.emplace_back(is_need, index);
+    };
+    while (!waiting.empty()) {
+      const auto [is_need, index] = waiting.front();
+      waiting.pop_front();
+      Reached& from = is_need ? needs[index] : supplies[index];
+      from.is_waiting = false;
+      const LexicalCost cost = *from.cost;
+      for (const std::uint32_t arc : is_need ? arcs_of_need_[index] : arcs_of_supply_[index]) {
+        if (!is_need) {
+          reach(needs[arcs_[arc].need], true, arcs_[arc].need, arc, sum_of(cost, arcs_[arc].cost, 1));
+        } else if (flow_[arc].sign() > 0) {
+          reach(supplies[arcs_[arc].supply], false, arcs_[arc].supply, arc, sum_of(cost, arcs_[arc].cost, -1));
+        }
+      }
+    }
+    std::optional<std::uint32_t> best;
+    const LexicalCost nothing;
+    for (std::uint32_t need = 0; need < wanted_.size(); ++need) {
+      if (wanted_[need].sign() <= 0 || !needs[need].cost || !is_less(*needs[need].cost, nothing)) continue;
+      if (!best || is_less(*needs[need].cost, *needs[*best].cost)) best = need;
+    }
+    if (!best) return false;
+    send(*best, supplies, needs);
+    return true;
+  }
+
+  // Along the way back from `need`: as much as the narrowest piece of the way allows.
+  void send(std::uint32_t need, const std::vector<Reached>& supplies, const std::vector<Reached>& needs) {
+    std::vector<std::pair<std::uint32_t, bool>> way;  // arc, forward?
+    Fraction amount = wanted_[need];
+    std::uint32_t at = need;
+    while (true) {
+      const std::uint32_t forward = *needs[at].by;
+      way.emplace_back(forward, true);
+      const std::uint32_t supply = arcs_[forward].supply;
+      if (!supplies[supply].by) {
+        amount = std::min(amount, left_[supply]);
+        left_[supply] -= amount;
+        break;
+      }
+      const std::uint32_t backward = *supplies[supply].by;
+      way.emplace_back(backward, false);
+      amount = std::min(amount, flow_[backward]);
+      at = arcs_[backward].need;
+    }
+    wanted_[need] -= amount;
+    for (const auto& [arc, is_forward] : way) {
+      if (is_forward) flow_[arc] += amount;
+      else flow_[arc] -= amount;
+    }
+  }
+
+  std::vector<Fraction> left_;
+  std::vector<Fraction> wanted_;
+  std::span<const AssignArc> arcs_;
+  std::vector<Fraction> flow_;
+  std::vector<std::vector<std::uint32_t>> arcs_of_supply_;
+  std::vector<std::vector<std::uint32_t>> arcs_of_need_;
+};
+
+}  // namespace
+
+std::vector<Fraction> assign(std::span<const Fraction> supplies, std::span<const Fraction> needs,
+                             std::span<const AssignArc> arcs) {
+  return Assignment(supplies, needs, arcs).solve();
+}
+
+}  // namespace kitgap

@@ -1,0 +1,138 @@
+#pragma once
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <set>
+#include <span>
+#include <string>
+#include <unordered_map>
+#include <vector>
+
+#include "need/completion.h"
+#include "need/found.h"
+#include "pack/rules.h"
+
+namespace kitgap {
+
+using LineId = Id<struct LineTag>;
+
+// A part that the car may call for at a place, for one kind of parent.
+struct Line {
+  PartId parent;
+  PositionId position;
+  PartId part;
+  std::uint32_t level = 1;           // the longest way from the car
+  bool is_in_work = true;
+  bool is_named_in_work = true;      // itself, whatever its parents are
+  bool is_small = false;             // made by moving pieces over; its figure comes from `cover`
+  std::vector<std::uint32_t> rows;      // NeedRow indices that can apply, by layer, then order
+  std::vector<std::uint32_t> consumes;  // ConsumesRow indices likewise
+  CountOfLine count;
+};
+
+// Why a figure is what it is, recorded when it was decided.
+struct Contribution {
+  RowPlace place;
+  std::uint32_t practice = 0;
+  std::vector<RowPlace> overrides;  // rows below with another figure
+  bool is_consumes = false;
+  friend bool operator==(const Contribution&, const Contribution&) = default;
+};
+
+// What one line calls for in one completion.
+struct LineFigure {
+  Fraction per_parent;
+  Fraction need;
+  Basis basis = Basis::Table;
+  bool stops = true;
+  OldUse old = OldUse::May;
+  std::vector<Contribution> because;
+  bool table_differs = false;     // a count stands over a table figure that is another
+  std::optional<Fraction> table_figure;
+};
+
+// Every line that some car within what is known can have, and the static ways between them. Lines are sorted by
+// position, parent and part in byte order.
+class NeedModel {
+ public:
+  static NeedModel of(const Knowledge& knowledge, const Car& car, const Found& found);
+
+  const Knowledge& knowledge() const { return *knowledge_; }
+  const Rules& rules() const { return knowledge_->rules(); }
+  const std::vector<Line>& lines() const { return lines_; }
+  const Line& line(LineId id) const { return lines_[id.index]; }
+  std::optional<LineId> find(PartId parent, PositionId position, PartId part) const;
+  // Lines that call for this part at this position, whatever their parent.
+  const std::vector<LineId>& lines_of(PartId part, PositionId position) const;
+  // Lines whose parent is this part at this position.
+  const std::vector<LineId>& children_of(PartId part, PositionId position) const;
+  // The row of `parts` that describes the part on this car: the highest layer's that can apply.
+  const PartRow& part_row(PartId part) const { return *part_rows_[part.index]; }
+  bool is_assembly(PartId part) const { return is_assembly_[part.index]; }
+  // Whether `part` is somewhere below `assembly`.
+  bool is_sub_part(PartId assembly, PartId part) const;
+  std::string id_of(LineId line) const;  // `rear.left/door-panel/panel-clip`
+  std::vector<std::string> path_of(LineId line) const;  // from the car down, one way
+
+ private:
+  void find_part_rows();
+  void grow(const Found& found);
+  void settle_levels();
+  void settle_work(const Car& car);
+
+  const Knowledge* knowledge_ = nullptr;
+  std::vector<Line> lines_;
+  std::unordered_map<std::uint64_t, LineId> by_key_;
+  std::unordered_map<std::uint64_t, std::vector<LineId>> by_part_;
+  std::unordered_map<std::uint64_t, std::vector<LineId>> by_parent_;
+  std::vector<const PartRow*> part_rows_;
+  std::vector<PartRow> undescribed_;
+  std::vector<bool> is_assembly_;
+};
+
+// What is wrong with the tables for this car, each thing reported once however many completions meet it.
+class Problems {
+ public:
+  explicit Problems(Diagnostics& diagnostics) : diagnostics_(diagnostics) {}
+  void add(RowPlace place, Diagnostic diagnostic) {
+    if (seen_.emplace(place, diagnostic.says).second) diagnostics_.add(std::move(diagnostic));
+  }
+  bool any() const { return !seen_.empty(); }
+
+ private:
+  Diagnostics& diagnostics_;
+  std::set<std::pair<RowPlace, std::string>> seen_;
+};
+
+// The figures of one completion, worked out when asked. What is wrong with the tables for this car (two rows of a
+// layer that differ, a negative or cyclic need, a figure without exact decimal) is reported to `problems`.
+class Needs {
+ public:
+  Needs(const NeedModel& model, Completion& completion, Problems& problems)
+      : model_(model), completion_(completion), problems_(problems) {}
+  const LineFigure& figure(LineId line);
+  Fraction need(LineId line) { return figure(line).need; }
+  Fraction units_at(PartId part, PositionId position);  // how many of the part all lines there call for
+
+ private:
+  LineFigure work_out(LineId line);
+  Fraction parents_of(LineId line);
+  std::optional<Fraction> figure_of(FigureId figure, RowPlace place, LineId line);
+  std::optional<Fraction> consumed(const ConsumesRow& row, LineId line);
+  void apply_layer(std::span<const std::uint32_t> rows, LineId line, LineFigure& figure);
+  std::optional<std::uint32_t> chosen_set(std::span<const std::uint32_t> sets, LineId line);
+  void report(std::string_view code, RowPlace place, std::string_view column, std::string says, std::string expected,
+              std::vector<FurtherSpan> further = {});
+
+  const NeedModel& model_;
+  Completion& completion_;
+  Problems& problems_;
+  std::map<std::uint32_t, LineFigure> figures_;
+  std::vector<LineId> in_progress_;
+};
+
+// A figure as a reader sees it: `9 each`, `1.37 m`.
+std::string figure_text(const Fraction& figure, Unit unit);
+
+}  // namespace kitgap
