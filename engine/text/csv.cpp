@@ -18,14 +18,6 @@ constexpr std::size_t kMostRows = 5'000'000;
 constexpr std::uint32_t kLongestCell = (1U << 23) - 1;
 constexpr std::uint64_t kOffsetMask = (std::uint64_t{1} << 40) - 1;
 
-std::string column_letters(std::size_t column) {
-  std::string letters;
-  for (std::size_t rest = column + 1; rest != 0; rest = (rest - 1) / 26) {
-    letters.insert(letters.begin(), static_cast<char>('A' + (rest - 1) % 26));
-  }
-  return letters;
-}
-
 // What a spreadsheet takes for the start of a formula: the list of the OWASP page on CSV injection and CWE-1236.
 bool starts_formula(std::string_view cell) {
   if (cell.empty()) return false;
@@ -155,6 +147,14 @@ std::string unescape(std::string_view inner) {
 std::uint32_t saturated(std::size_t value) { return static_cast<std::uint32_t>(std::min<std::size_t>(value, UINT32_MAX)); }
 
 }  // namespace
+
+std::string spreadsheet_column(std::size_t column) {
+  std::string letters;
+  for (std::size_t rest = column + 1; rest != 0; rest = (rest - 1) / 26) {
+    letters.insert(letters.begin(), static_cast<char>('A' + (rest - 1) % 26));
+  }
+  return letters;
+}
 
 // Reads one file into a Table; lives as long as the reading.
 class CsvReader {
@@ -297,7 +297,7 @@ class CsvReader {
                                    bytes_.begin() + static_cast<std::ptrdiff_t>(start), '\n');
     const std::size_t column = characters(bytes_.substr(start, at - start)) + 1;
     return {table_.source_, record_line_ + static_cast<std::uint32_t>(breaks), saturated(column), saturated(length),
-            column_letters(record_.size() - 1) + std::to_string(table_.record_number(record_line_))};
+            spreadsheet_column(record_.size() - 1) + std::to_string(table_.record_number(record_line_))};
   }
 
   void add_fault(const RawCell& raw) {
@@ -405,7 +405,7 @@ Span Table::span_in(std::uint32_t line, std::size_t column) const {
   const auto breaks = std::count(bytes.data() + start, bytes.data() + from, '\n');
   const std::string_view text = bytes.substr(inside, number == column ? raw.end - inside : 0);
   return {source_, line + static_cast<std::uint32_t>(breaks), saturated(characters(bytes.substr(from, inside - from)) + 1),
-          saturated(std::max<std::size_t>(characters(text), 1)), column_letters(column) + std::to_string(record_number(line))};
+          saturated(std::max<std::size_t>(characters(text), 1)), spreadsheet_column(column) + std::to_string(record_number(line))};
 }
 
 Span Table::span(std::size_t row, std::size_t column) const { return span_in(row_lines_[row], column); }

@@ -53,6 +53,9 @@ class Table {
 // Nothing when the file is no table.
 [[nodiscard]] std::optional<Table> read_pack_table(SourceId source, const Sources& sources, Diagnostics& diagnostics);
 
+// `A`, `B`, ..., `Z`, `AA`: how a spreadsheet names the column (from 0).
+std::string spreadsheet_column(std::size_t column);
+
 // Writes one CSV cell: quoted where RFC 4180 asks for it, and never a formula when a spreadsheet opens it
 // (a leading apostrophe, which our reader takes away again; CWE-1236).
 void append_csv_cell(std::string& out, std::string_view cell);

@@ -59,10 +59,13 @@ class PersonTable {
 
  private:
   friend class PersonTableBuilder;
+  static constexpr std::size_t kMostCells = 6'000'000;
+  static constexpr std::size_t kLongestCell = 64'000;
   enum Flag : std::uint8_t { kUnescaped = 1, kDitto = 2 };
   struct Cell {
-    std::uint32_t offset = 0;
+    std::uint32_t offset = 0;  // of the text: among the bytes, or in `unescaped_`
     std::uint32_t length = 0;
+    std::uint32_t raw = 0;  // where the cell begins among the bytes
     std::uint8_t flags = 0;
     CellForm form = CellForm::Text;
   };
@@ -84,6 +87,37 @@ class PersonTable {
   std::vector<std::string> remarks_;
   bool decimal_comma_ = false;
   bool is_sheet_ = false;
+};
+
+struct PersonTableOptions;
+
+// Fills a PersonTable row by row; for the readers of files.
+class PersonTableBuilder {
+ public:
+  // `source` holds the text that cells point into.
+  PersonTableBuilder(SourceId source, const Sources& sources, bool is_sheet);
+
+  // Columns rise within a row; cells between are empty. False once the file is past its bounds: stop then.
+  bool begin_row(std::uint32_t line);
+  bool add_cell(std::size_t column, std::size_t start, std::size_t end, std::size_t raw, CellForm form = CellForm::Text,
+                bool doubled = false);
+  void remark(std::string says);
+  // Finds header, headings, totals and ditto marks. Reports what is past the bounds.
+  [[nodiscard]] std::optional<PersonTable> finish(const PersonTableOptions& options, Diagnostics& diagnostics);
+
+ private:
+  std::size_t filled(std::size_t row) const;  // cells that are not empty
+  bool find_header(const PersonTableOptions& options);
+  void name_columns(std::size_t first, std::size_t last);
+  void sort_rows(std::size_t first_line);
+  RowKind kind_of(std::size_t row) const;
+  void repeat_dittos(std::size_t row, std::size_t above);
+  void find_decimal_comma();
+
+  PersonTable table_;
+  std::string past_;     // what is past the bounds
+  std::string allowed_;
+  std::size_t header_rows_ = 0;
 };
 
 // One of our columns with the words that people use for it (lower case, single blanks).

@@ -1,0 +1,293 @@
+#include <algorithm>
+#include <array>
+
+#include "text/codes.h"
+#include "text/dialect.h"
+#include "text/file.h"
+#include "text/person_table.h"
+
+namespace kitgap {
+namespace {
+
+constexpr std::size_t kHeaderSearch = 60;  // rows
+
+bool is_digit(char byte) { return byte >= '0' && byte <= '9'; }
+bool has_digit(std::string_view text) { return std::any_of(text.begin(), text.end(), is_digit); }
+
+bool is_figure(std::string_view text) {
+  return !text.empty() && std::all_of(text.begin(), text.end(), [](char byte) { return is_digit(byte) || byte == '.' || byte == ',' || byte == '-'; });
+}
+
+bool is_capitals(std::string_view text) {
+  const auto is_lower = [](char byte) { return byte >= 'a' && byte <= 'z'; };
+  const auto is_upper = [](char byte) { return byte >= 'A' && byte <= 'Z'; };
+  return std::none_of(text.begin(), text.end(), is_lower) && std::count_if(text.begin(), text.end(), is_upper) >= 2;
+}
+
+bool is_decorated(std::string_view text) {
+  constexpr std::string_view kSigns = "-=*_#~";
+  return text.size() >= 3 && ((kSigns.find(text[0]) != std::string_view::npos && text[0] == text[1]) || text.ends_with("--") || text.ends_with("==") || text.ends_with("**"));
+}
+
+// The marks that stand for "as above": a quote, two of them, the ideographic ditto sign, `do`.
+bool is_ditto_mark(std::string_view text) {
+  constexpr auto kMarks = std::to_array<std::string_view>({"\"", "''", "\xe3\x80\x83", "\xe2\x80\x9d", "\xe2\x80\x9c", "\xe2\x80\xb3", "-\"-", "- \" -", "ditto", "do", "do.", "-do-", "dto", "dto."});
+  return std::find(kMarks.begin(), kMarks.end(), folded(text)) != kMarks.end() || std::find(kMarks.begin(), kMarks.end(), text) != kMarks.end();
+}
+
+bool is_total_word(std::string_view text) {
+  constexpr auto kWords = std::to_array<std::string_view>(
+      {"total", "totals", "grand total", "sub total", "subtotal", "page total", "sum", "total pieces", "total pcs", "total items", "total qty",
+       "total quantity", "carried forward", "brought forward", "c/f", "b/f", "c/fwd", "b/fwd", "items total"});
+  const std::string word = header_word(text.substr(0, 60));
+  return std::find(kWords.begin(), kWords.end(), word) != kWords.end();
+}
+
+}  // namespace
+
+PersonTableBuilder::PersonTableBuilder(SourceId source, const Sources& sources, bool is_sheet) {
+  table_.sources_ = &sources;
+  table_.source_ = source;
+  table_.is_sheet_ = is_sheet;
+}
+
+bool PersonTableBuilder::begin_row(std::uint32_t line) {
+  if (table_.rows_.size() == kMostPersonRows) {
+    past_ = "the table has too many rows";
+    allowed_ = std::to_string(kMostPersonRows);
+    return false;
+  }
+  table_.rows_.push_back({line, static_cast<std::uint32_t>(table_.cells_.size()), 0, RowKind::Line});
+  return true;
+}
+
+bool PersonTableBuilder::add_cell(std::size_t column, std::size_t start, std::size_t end, std::size_t raw, CellForm form, bool doubled) {
+  if (start == end) return true;  // empty cells are those between filled ones: they cost nothing at a row's end
+  if (column >= kMostPersonColumns) past_ = "a row has too many columns", allowed_ = std::to_string(kMostPersonColumns);
+  else if (end - start > PersonTable::kLongestCell) past_ = "a cell is too long", allowed_ = std::to_string(PersonTable::kLongestCell) + " bytes";
+  else if (table_.cells_.size() + kMostPersonColumns > PersonTable::kMostCells) past_ = "the table has too many cells", allowed_ = std::to_string(PersonTable::kMostCells);
+  if (!past_.empty()) {
+    past_ += ", in line " + std::to_string(table_.rows_.back().line);
+    return false;
+  }
+  table_.cells_.resize(table_.rows_.back().first_cell + column, {0, 0, static_cast<std::uint32_t>(raw), 0, CellForm::Text});
+  PersonTable::Cell cell{static_cast<std::uint32_t>(start), static_cast<std::uint32_t>(end - start), static_cast<std::uint32_t>(raw), 0, form};
+  if (doubled) {
+    const std::string_view inner = table_.sources_->bytes(table_.source_).substr(start, end - start);
+    cell.offset = static_cast<std::uint32_t>(table_.unescaped_.size());
+    for (std::size_t at = 0; at < inner.size(); ++at) {
+      table_.unescaped_ += inner[at];
+      if (inner[at] == '"' && at + 1 < inner.size() && inner[at + 1] == '"') ++at;
+    }
+    cell.length = static_cast<std::uint32_t>(table_.unescaped_.size()) - cell.offset;
+    cell.flags = PersonTable::kUnescaped;
+  }
+  table_.cells_.push_back(cell);
+  return true;
+}
+
+void PersonTableBuilder::remark(std::string says) { table_.remarks_.push_back(std::move(says)); }
+
+std::size_t PersonTableBuilder::filled(std::size_t row) const {
+  std::size_t count = 0;
+  for (std::size_t column = 0; column < table_.cell_count(row); ++column) count += table_.cell(row, column).empty() ? 0 : 1;
+  return count;
+}
+
+std::optional<PersonTable> PersonTableBuilder::finish(const PersonTableOptions& options, Diagnostics& diagnostics) {
+  const Span whole{table_.source_};
+  if (!past_.empty()) {
+    diagnostics.add({Severity::Error, code::kTooLarge, whole, past_, "at most " + allowed_});
+    return std::nullopt;
+  }
+  const std::size_t count = table_.rows_.size();
+  table_.rows_.push_back({0, static_cast<std::uint32_t>(table_.cells_.size()), 0, RowKind::Blank});
+  if (table_.cells_.empty()) {
+    diagnostics.add({Severity::Error, code::kEmptyFile, whole, "the file holds nothing but blanks", "a table"});
+    return std::nullopt;
+  }
+  for (std::size_t row = 0; row < count; ++row) {
+    if (table_.cell_count(row) == 0) table_.rows_[row].kind = RowKind::Blank;
+  }
+  const bool found = find_header(options);
+  if (!found) {
+    std::size_t widest = 0;
+    for (std::size_t row = 0; row < count; ++row) widest = std::max(widest, table_.cell_count(row));
+    table_.header_.resize(widest);
+    remark("no header");
+  }
+  sort_rows(found ? header_rows_ : 0);
+  find_decimal_comma();
+  return std::move(table_);
+}
+
+// The row with most column names among the first ones; rows beside it that hold names and no figure belong to it.
+bool PersonTableBuilder::find_header(const PersonTableOptions& options) {
+  const std::size_t search = std::min(table_.row_count(), kHeaderSearch);
+  const auto words_in = [&](std::size_t row) {
+    std::size_t words = 0;
+    for (std::size_t column = 0; column < table_.cell_count(row); ++column) {
+      const auto text = table_.cell(row, column);
+      const std::string word = header_word(text);
+      const bool renamed = std::any_of(options.renamed.begin(), options.renamed.end(), [&](const auto& pair) { return !word.empty() && header_word(pair.first) == word; });
+      words += renamed || is_header_word(text, options.columns) ? 1 : 0;
+    }
+    return words;
+  };
+  const auto has_figure = [&](std::size_t row) {
+    for (std::size_t column = 0; column < table_.cell_count(row); ++column) {
+      if (is_figure(table_.cell(row, column))) return true;
+    }
+    return false;
+  };
+  std::size_t best = search;
+  std::size_t most = 0;
+  for (std::size_t row = 0; row < search; ++row) {
+    const std::size_t words = words_in(row);
+    // One word of ours alone in a row is a title or a heading, unless the table has a single column.
+    const bool enough = words >= 2 || (words == 1 && !has_figure(row) && (filled(row) >= 2 || row == 0));
+    if (enough && words > most) best = row, most = words;
+  }
+  if (best == search) return false;
+  std::size_t first = best;
+  std::size_t last = best;
+  const auto belongs = [&](std::size_t row) { return filled(row) >= 2 && words_in(row) >= 1 && !has_figure(row); };
+  while (first > 0 && best - first < 3 && belongs(first - 1)) --first;
+  while (last + 1 < table_.row_count() && last - best < 3 && belongs(last + 1)) ++last;
+  name_columns(first, last);
+  for (std::size_t row = 0; row < first; ++row) {
+    if (table_.rows_[row].kind == RowKind::Line) table_.rows_[row].kind = RowKind::Title;
+  }
+  for (std::size_t row = first; row <= last; ++row) table_.rows_[row].kind = RowKind::Header;
+  header_rows_ = last + 1;
+  const std::string lines = first == last ? "line " + std::to_string(table_.line(first))
+                                          : "lines " + std::to_string(table_.line(first)) + " to " + std::to_string(table_.line(last));
+  remark("header in " + lines);
+  return true;
+}
+
+// A name over several columns goes on to the right until the next one; names above one another are joined.
+void PersonTableBuilder::name_columns(std::size_t first, std::size_t last) {
+  std::size_t widest = 0;
+  for (std::size_t row = first; row <= last; ++row) widest = std::max(widest, table_.cell_count(row));
+  table_.header_.assign(widest, {});
+  for (std::size_t row = first; row <= last; ++row) {
+    std::string_view over;
+    for (std::size_t column = 0; column < widest; ++column) {
+      const auto text = table_.cell(row, column);
+      if (!text.empty()) over = text;
+      const bool spreads = row != last && text.empty() && !table_.cell(last, column).empty();
+      std::string& name = table_.header_[column];
+      const auto part = spreads ? over : text;
+      if (!part.empty()) name += (name.empty() ? "" : " ") + std::string(part);
+    }
+  }
+}
+
+void PersonTableBuilder::sort_rows(std::size_t first_line) {
+  std::uint32_t section = 0;
+  std::size_t above = SIZE_MAX;
+  for (std::size_t row = first_line; row < table_.row_count(); ++row) {
+    auto& entry = table_.rows_[row];
+    if (entry.kind != RowKind::Line) continue;
+    entry.kind = kind_of(row);
+    entry.section = section;
+    if (entry.kind == RowKind::Heading) section = static_cast<std::uint32_t>(row + 1);
+    if (entry.kind != RowKind::Line) continue;
+    if (above != SIZE_MAX) repeat_dittos(row, above);
+    above = row;
+  }
+}
+
+RowKind PersonTableBuilder::kind_of(std::size_t row) const {
+  std::string_view only;
+  std::size_t only_column = 0;
+  std::size_t texts = 0;
+  bool as_header = table_.cell_count(row) == table_.header_.size();
+  for (std::size_t column = 0; column < table_.cell_count(row); ++column) {
+    const auto text = table_.cell(row, column);
+    as_header = as_header && header_rows_ != 0 && text == table_.header_[column];
+    if (text.empty()) continue;
+    if (texts++ == 0) only = text, only_column = column;
+  }
+  if (as_header) return RowKind::Header;
+  if (is_total_word(only)) return RowKind::Total;
+  if (is_decorated(only) && !has_digit(only)) return RowKind::Heading;
+  if (texts != 1 || table_.header_.size() < 2) return RowKind::Line;
+  if (only.ends_with(':') || is_decorated(only)) return RowKind::Heading;
+  if (has_digit(only)) return RowKind::Line;
+  if (only_column != 0) return is_capitals(only) ? RowKind::Heading : RowKind::Line;
+  // A part's key (`panel-clip`) may stand alone, its quantity unwritten; words in the first column name a section.
+  const bool is_key = only.find(' ') == std::string_view::npos && only.find('-') != std::string_view::npos && !is_capitals(only);
+  return is_key ? RowKind::Line : RowKind::Heading;
+}
+
+void PersonTableBuilder::repeat_dittos(std::size_t row, std::size_t above) {
+  for (std::size_t column = 0; column < table_.cell_count(row); ++column) {
+    auto& cell = table_.cells_[table_.rows_[row].first_cell + column];
+    if (cell.length > 8 || cell.length == 0 || !is_ditto_mark(table_.text_of(cell))) continue;
+    const auto* repeated = table_.find_cell(above, column);
+    if (repeated == nullptr || repeated->length == 0) continue;
+    cell.offset = repeated->offset;
+    cell.length = repeated->length;
+    cell.form = repeated->form;
+    cell.flags = static_cast<std::uint8_t>((repeated->flags & PersonTable::kUnescaped) | PersonTable::kDitto);
+  }
+}
+
+// A comma is this file's decimal mark when some figure has one with one or two digits after it, and none has a point.
+void PersonTableBuilder::find_decimal_comma() {
+  bool comma = false;
+  for (const auto& cell : table_.cells_) {
+    if (cell.length < 3 || cell.length > 12) continue;
+    const auto text = table_.text_of(cell);
+    if (!is_digit(text.front()) || !is_figure(text)) continue;
+    const auto mark = text.find_first_of(".,");
+    if (mark == std::string_view::npos || text.find_first_of(".,", mark + 1) != std::string_view::npos) continue;
+    if (text[mark] == '.') return;
+    if (text.size() - mark - 1 != 3) comma = true;
+  }
+  table_.decimal_comma_ = comma;
+  if (comma) remark("decimal comma");
+}
+
+ColumnMap map_columns(const PersonTable& table, const PersonTableOptions& options, Diagnostics& diagnostics) {
+  ColumnMap map;
+  map.columns.resize(options.columns.size());
+  std::vector<std::string> names;
+  for (const std::string& name : table.header()) names.push_back(header_word(name));
+  std::vector<bool> taken(names.size());
+  const auto take = [&](std::size_t ours, std::string_view word) {
+    const auto found = std::find(names.begin(), names.end(), word);
+    if (found == names.end() || word.empty()) return false;
+    const auto column = static_cast<std::size_t>(found - names.begin());
+    if (taken[column] || map.columns[ours]) return false;
+    map.columns[ours] = column;
+    taken[column] = true;
+    if (table.header()[column] != options.columns[ours].name) {
+      map.said.push_back("`" + table.header()[column] + "` is read as `" + std::string(options.columns[ours].name) + "`");
+    }
+    return true;
+  };
+  for (const auto& [theirs, ours] : options.renamed) {
+    const auto column = std::find_if(options.columns.begin(), options.columns.end(), [&, &name = ours](const ColumnWords& words) { return words.name == name; });
+    if (column == options.columns.end()) {
+      std::vector<std::string> known;
+      for (const ColumnWords& words : options.columns) known.emplace_back(words.name);
+      diagnostics.add({Severity::Error, code::kUnknownColumn, Span{table.source()}, "`" + ours + "` is no column of kitgap's", "a column of kitgap's after `=`", nearest(ours, known)});
+    } else if (!take(static_cast<std::size_t>(column - options.columns.begin()), header_word(theirs))) {
+      diagnostics.add({Severity::Error, code::kUnknownColumn, Span{table.source()}, "the file has no column `" + theirs + "`", "the name of a column before `=`", nearest(theirs, table.header())});
+    }
+  }
+  for (std::size_t ours = 0; ours < options.columns.size(); ++ours) {
+    if (map.columns[ours]) continue;
+    const auto& words = options.columns[ours].words;
+    static_cast<void>(std::any_of(words.begin(), words.end(), [&](std::string_view word) { return take(ours, word); }));
+  }
+  for (std::size_t column = 0; column < names.size(); ++column) {
+    if (!taken[column] && !names[column].empty()) map.unused.push_back(table.header()[column]);
+  }
+  return map;
+}
+
+}  // namespace kitgap
