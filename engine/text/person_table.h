@@ -39,7 +39,7 @@ class PersonTable {
   SourceId source() const { return source_; }
   // The columns as named; empty where a column has no name. Headers over several rows are joined by a blank.
   const std::vector<std::string>& header() const { return header_; }
-  std::size_t row_count() const { return rows_.size(); }
+  std::size_t row_count() const { return rows_.empty() ? 0 : rows_.size() - 1; }
   RowKind kind(std::size_t row) const { return rows_[row].kind; }
   std::uint32_t line(std::size_t row) const { return rows_[row].line; }
   std::size_t cell_count(std::size_t row) const { return rows_[row + 1].first_cell - rows_[row].first_cell; }

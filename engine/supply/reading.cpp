@@ -1,0 +1,323 @@
+#include "supply/reading.h"
+
+#include <algorithm>
+#include <array>
+
+#include "supply/reading_words.h"
+#include "text/codes.h"
+#include "text/file.h"
+#include "text/person_table.h"
+
+namespace kitgap {
+namespace {
+
+enum Ours : std::size_t { kNumber, kDescription, kQuantity, kPosition, kSide, kSupplier, kBag, kDue, kNote, kId, kUnit, kPack, kBackOrder, kSubstitute, kSerial, kOursCount };
+
+// Our columns and what people call them; common practice, no source. A word serves the first column that lists it.
+std::vector<ColumnWords> column_words(ListKind kind) {
+  std::vector<ColumnWords> columns = {
+      {"part number", {"part number", "part no", "part nr", "part num", "part nos", "part #", "partnumber", "partno", "p/n", "pn", "number", "item number", "item no", "item #", "item code", "part code", "code", "stock number", "stock no", "stock code", "catalogue number", "catalogue no", "cat number", "cat no", "catalog number", "catalog no", "article number", "article no", "article", "reference", "ref number", "ref no", "ref", "no", "nr", "num", "#", "sku", "part"}},
+      {"description", {"description", "desc", "descr", "part description", "item description", "part name", "name", "item", "items", "details", "detail", "what", "what it is", "text", "part", "parts"}},
+      {"quantity", {"quantity", "qty", "quant", "qnty", "qtty", "how many", "count", "counted", "pieces", "pcs", "amount", "qty wanted", "qty needed", "qty reqd", "qty required", "quantity required", "quantity wanted", "quantity needed", "qty ordered", "quantity ordered", "ordered", "number off", "no off", "no reqd", "no required", "off", "wanted", "needed", "need", "required", "reqd", "req", "on hand", "in stock", "have", "got", "shipped", "qty shipped", "qty sent", "sent", "supplied", "qty supplied"}},
+      {"position", {"position", "pos", "where", "where on car", "place", "location on car", "fitting position", "fits where", "fitted", "panel", "area"}},
+      {"side", {"side", "hand", "lh/rh", "l/h r/h", "l/r", "handed", "handing", "side of car"}},
+      {"supplier", {"supplier", "vendor", "seller", "shop", "dealer", "source", "bought from", "order from", "ordered from", "from"}},
+      {"bag", {"bag", "bag no", "bag number", "bin", "box", "box no", "shelf", "drawer", "kept in", "where kept", "where it lies", "storage", "stored", "stored in"}},
+      {"due", {"due", "due date", "date due", "eta", "expected", "expected date", "delivery", "delivery date", "arrives", "promised", "date"}},
+      {"note", {"note", "notes", "remark", "remarks", "comment", "comments", "memo", "status"}},
+      {"id", {"id", "order no", "order number", "order #", "order ref", "order", "order id", "po", "po number", "line id"}},
+      {"unit", {"unit", "units", "uom", "u/m", "unit of measure", "per"}},
+      {"pack", {"pack", "pack size", "pack qty", "per pack", "per bag", "bag size", "packed in", "packing", "bag of", "qty per pack"}},
+      {"back order", {"back order", "back ordered", "b/o", "bo", "backorder", "on back order", "qty b/o", "to follow"}},
+      {"substitute", {"substitute", "superseded by", "replaced by", "replacement", "alternative", "alternatives", "alt", "alt part", "alt no", "supersession"}},
+      {"serial range", {"serial range", "serial", "serials", "serial no", "serial numbers", "chassis", "chassis no", "chassis number", "chassis numbers", "chassis range", "years", "year", "model years", "from chassis"}},
+  };
+  columns[kind == ListKind::Stock ? kBag : kPosition].words.emplace_back("location");
+  return columns;
+}
+
+std::string ticked(std::string_view text) { return "`" + std::string(text) + "`"; }
+
+std::string joined(const std::vector<std::string>& names) {
+  std::string out;
+  for (const std::string& name : names) out += (out.empty() ? "" : ", ") + ticked(name);
+  return out;
+}
+
+bool is_short_figure(std::string_view text) {
+  std::vector<std::string> questions, doubts;
+  return !text.empty() && text.size() < 12 && read_quantity(text, false, questions, doubts).known;
+}
+
+class ListReader {
+ public:
+  ListReader(const PersonTable& table, ListKind kind, ReadList& list) : table_(table), kind_(kind), list_(list) {}
+
+  bool find_columns(const PersonTableOptions& options, Diagnostics& diagnostics) {
+    map_ = map_columns(table_, options, diagnostics);
+    if (diagnostics.has_errors()) return false;
+    const bool named = std::any_of(table_.header().begin(), table_.header().end(), [](const std::string& name) { return !name.empty(); });
+    if (!named) guess_columns();
+    for (const std::string& said : map_.said) list_.remarks.push_back(said);
+    if (!map_.unused.empty()) list_.remarks.push_back("not used: " + joined(map_.unused));
+    if (map_.columns[kNumber] || map_.columns[kDescription]) return true;
+    diagnostics.add({Severity::Error, code::kMissingColumn, Span{table_.source()}, "the file has neither a column of part numbers nor one of descriptions",
+                     "a column `part number` or `description`", "", {}, {"the file has " + joined(table_.header()), "say which is which: `--columns theirs=part number`"}});
+    return false;
+  }
+
+  void read() {
+    for (std::size_t row = 0; row < table_.row_count(); ++row) {
+      ReadLine line = read_row(row);
+      ++(line.set_aside.empty() ? list_.used : list_.set_aside);
+      list_.lines.push_back(std::move(line));
+    }
+  }
+
+ private:
+  // Without a header the first column is taken for the part numbers and the first one of figures for the quantities.
+  void guess_columns() {
+    map_.columns[kNumber] = 0;
+    std::string said = "no header: column A is read as `part number`";
+    for (std::size_t column = 1; column < table_.header().size(); ++column) {
+      std::size_t figures = 0, texts = 0;
+      for (std::size_t row = 0; row < table_.row_count(); ++row) {
+        if (table_.kind(row) != RowKind::Line || table_.cell(row, column).empty()) continue;
+        ++(is_short_figure(table_.cell(row, column)) ? figures : texts);
+      }
+      const auto ours = figures > texts && !map_.columns[kQuantity] ? kQuantity : kDescription;
+      if (figures + texts == 0 || map_.columns[ours]) continue;
+      map_.columns[ours] = column;
+      said += ", " + std::string(1, static_cast<char>('A' + column % 26)) + " as " + (ours == kQuantity ? "`quantity`" : "`description`");
+    }
+    list_.remarks.push_back(said);
+  }
+
+  std::string_view cell(std::size_t row, Ours ours) const {
+    const auto column = map_.columns[ours];
+    return column ? table_.cell(row, *column) : std::string_view();
+  }
+
+  ReadLine read_row(std::size_t row) {
+    ReadLine line;
+    line.line = table_.line(row);
+    line.as_typed = table_.as_typed(row);
+    line.section = table_.section(row);
+    line.span = table_.span(row, map_.columns[kNumber].value_or(map_.columns[kDescription].value_or(0)));
+    const RowKind kind = table_.kind(row);
+    line.is_blank = kind == RowKind::Blank;
+    if (kind == RowKind::Total) line.set_aside = check_total(row);
+    else if (kind != RowKind::Line) line.set_aside = reason_of(kind);
+    else read_line(row, line);
+    return line;
+  }
+
+  void read_line(std::size_t row, ReadLine& line) {
+    line.part_number = cell(row, kNumber);
+    line.description = cell(row, kDescription);
+    line.supplier = cell(row, kSupplier);
+    line.bag = cell(row, kBag);
+    line.note = cell(row, kNote);
+    line.id = cell(row, kId);
+    if (line.part_number.empty() && line.description.empty()) {
+      line.set_aside = "no part number and no description";
+      return;
+    }
+    check_forms(row, line);
+    read_amount(row, line);
+    read_where(row, line);
+    read_notes(row, line);
+    line.due = read_date(cell(row, kDue), line.questions, line.doubts);
+    line.read_as = say(line);
+    add_to_totals(line);
+  }
+
+  // A sheet's cell that holds a number or a date where a part number is meant has lost what was typed.
+  void check_forms(std::size_t row, ReadLine& line) {
+    check_number(line.part_number, line.doubts);
+    if (!map_.columns[kNumber]) return;
+    const CellForm form = table_.form(row, *map_.columns[kNumber]);
+    if (form == CellForm::Date) line.doubts.push_back(ticked(line.part_number) + " is a date in the sheet; a part number may have been turned into it");
+    if (form == CellForm::Number) line.doubts.push_back(ticked(line.part_number) + " is a number in the sheet; zeros at its front may be lost");
+  }
+
+  void read_amount(std::size_t row, ReadLine& line) {
+    std::string typed(cell(row, kQuantity));
+    if (map_.columns[kQuantity] && table_.form(row, *map_.columns[kQuantity]) == CellForm::Date) {
+      line.questions.push_back("the quantity " + ticked(typed) + " is a date in the sheet: how many are meant?");
+      return;
+    }
+    // `1 L/H`: the hand is no part of the number.
+    const ReadPlace hand = hand_in(typed);
+    if (hand.hand != HandWord::None) {
+      quantity_hand_ = hand;
+      typed = read_place(typed).path;
+    } else {
+      quantity_hand_ = {};
+    }
+    const std::string unit(cell(row, kUnit));
+    const bool bare = !typed.empty() && std::all_of(typed.begin(), typed.end(), [](char byte) { return (byte >= '0' && byte <= '9') || byte == '.' || byte == ',' || byte == ' ' || byte == '/'; });
+    if (bare && !unit.empty()) typed += " " + unit;
+    line.quantity = read_quantity(typed, table_.has_decimal_comma(), line.questions, line.doubts);
+    read_pack(row, line);
+    read_back_order(row, line);
+    if (kind_ == ListKind::List && line.quantity.is_return) line.doubts.push_back("a return on a list takes from what is on order");
+  }
+
+  void read_pack(std::size_t row, ReadLine& line) {
+    if (line.quantity.pack_size || cell(row, kPack).empty()) return;
+    std::vector<std::string> questions, doubts;
+    const ReadQuantity pack = read_quantity(cell(row, kPack), table_.has_decimal_comma(), questions, doubts);
+    if (pack.pack_size) line.quantity.pack_size = pack.pack_size;
+    else if (pack.known && pack.amount.sign() > 0 && (pack.counts == Counts::Plain || pack.counts == Counts::Pieces)) line.quantity.pack_size = pack.amount;
+    else line.doubts.push_back("what one pack holds, " + ticked(cell(row, kPack)) + ", is not read");
+  }
+
+  void read_back_order(std::size_t row, ReadLine& line) {
+    if (cell(row, kBackOrder).empty() || !line.quantity.known) return;
+    std::vector<std::string> questions, doubts;
+    const ReadQuantity back = read_quantity(cell(row, kBackOrder), table_.has_decimal_comma(), questions, doubts);
+    if (back.known && back.amount.sign() >= 0 && back.amount <= line.quantity.amount) line.quantity.back_order = back.amount;
+    else line.questions.push_back("how many are on back order: " + ticked(cell(row, kBackOrder)) + "?");
+  }
+
+  // The hand may stand in four places; two that differ are a question.
+  void read_where(std::size_t row, ReadLine& line) {
+    line.place = read_place(cell(row, kPosition));
+    const ReadPlace side = read_place(cell(row, kSide));
+    if (side.hand == HandWord::None && !side.path.empty()) line.doubts.push_back("the side " + ticked(cell(row, kSide)) + " is not read");
+    take_hand(side, line);
+    take_hand(quantity_hand_, line);
+    ReadPlace described = hand_in(line.description);
+    if (line.place.hand == HandWord::None && described.hand != HandWord::None) {
+      line.place.hand = described.hand;
+      line.place.from_description = true;
+      if (line.place.along.empty()) line.place.along = described.along;
+    } else {
+      take_hand(described, line);
+    }
+    const bool pair = line.quantity.known && line.quantity.counts == Counts::Pairs;
+    if (pair && line.place.hand != HandWord::None && line.place.hand != HandWord::Both) {
+      line.questions.push_back("a pair, but " + std::string(word_of(line.place.hand)) + ": one of each hand, or two of that one?");
+    }
+  }
+
+  void take_hand(const ReadPlace& other, ReadLine& line) {
+    if (other.hand == HandWord::None) return;
+    if (line.place.along.empty()) line.place.along = other.along;
+    if (line.place.hand == HandWord::None) line.place.hand = other.hand;
+    else if (line.place.hand != other.hand) {
+      line.questions.push_back("the row says " + std::string(word_of(line.place.hand)) + " and " + std::string(word_of(other.hand)) + ": which hand?");
+    }
+  }
+
+  void read_notes(std::size_t row, ReadLine& line) {
+    if (const std::string_view column = cell(row, kSubstitute); !column.empty()) {
+      line.substitutes = substitutes_in(column);
+      const bool bare = line.substitutes.empty() && column.find(' ') == std::string_view::npos;
+      if (bare) line.substitutes.push_back({substitute_kind(), std::string(column)});
+    }
+    for (const std::string* text : {&line.note, &line.description}) {
+      for (Substitute& found : substitutes_in(*text)) {
+        if (normalised_number(found.part_number) != normalised_number(line.part_number)) line.substitutes.push_back(std::move(found));
+      }
+    }
+    if (const auto serial = read_serial_range(cell(row, kSerial))) line.serial = serial;
+    for (const std::string* text : {&line.note, &line.description}) {
+      if (!line.serial) line.serial = serial_range_in(*text);
+    }
+  }
+
+  SubstituteKind substitute_kind() const {
+    const std::string name = folded(table_.header()[*map_.columns[kSubstitute]]);
+    return name.find("alt") != std::string::npos || name.find("subst") != std::string::npos ? SubstituteKind::Alternative : SubstituteKind::Replaced;
+  }
+
+  std::string say(const ReadLine& line) const {
+    std::string says = in_words(line.quantity, line.part_number.empty() ? line.description : line.part_number);
+    if (!line.place.path.empty()) says += ", at " + ticked(line.place.path);
+    if (!line.place.along.empty() && line.place.along != line.place.path) says += ", " + line.place.along;
+    if (line.place.hand != HandWord::None) says += ", " + std::string(word_of(line.place.hand));
+    if (!line.supplier.empty()) says += ", from " + ticked(line.supplier);
+    if (!line.bag.empty()) says += ", in " + ticked(line.bag);
+    if (!line.due.date.empty()) says += ", due " + line.due.date;
+    for (const Substitute& other : line.substitutes) {
+      constexpr auto kWords = std::to_array<std::string_view>({"; replaced by ", "; if it is no longer to be had: ", "; or else "});
+      says += std::string(kWords.at(static_cast<std::size_t>(other.kind))) + ticked(other.part_number);
+    }
+    if (line.serial) says += "; " + say(*line.serial);
+    if (!line.section.empty()) says += "; under " + ticked(line.section);
+    return says;
+  }
+
+  static std::string say(const SerialRange& range) {
+    std::string says = range.is_year ? "year" : "number";
+    const auto end = [](std::int64_t number, bool soft) { return std::string(soft ? "about " : "") + std::to_string(number); };
+    if (range.from && range.to == range.from) return says + " " + end(*range.from, range.from_soft);
+    if (range.from) says += " from " + end(*range.from, range.from_soft);
+    if (range.to) says += " to " + end(*range.to, range.to_soft);
+    return says;
+  }
+
+  void add_to_totals(const ReadLine& line) {
+    const ReadQuantity& quantity = line.quantity;
+    const bool adds = quantity.known && quantity.counts != Counts::Measure;
+    if (!adds) {
+      uncountable_ = true;
+      return;
+    }
+    const Fraction counted = quantity.counts == Counts::Pairs ? quantity.amount * Fraction(2) : quantity.amount;
+    since_total_ += counted;
+    all_ += counted;
+    ++lines_since_total_;
+    ++lines_;
+  }
+
+  // The total may be of the rows since the last total or of all, in figures as typed or in lines.
+  std::string check_total(std::size_t row) {
+    std::optional<Fraction> total;
+    const std::string_view cell_text = cell(row, kQuantity);
+    std::vector<std::string> questions, doubts;
+    if (const ReadQuantity quantity = read_quantity(cell_text, table_.has_decimal_comma(), questions, doubts); quantity.known) total = quantity.amount;
+    std::string says = "a total";
+    if (total && !uncountable_) {
+      const bool agrees = *total == since_total_ || *total == all_ || *total == Fraction(lines_) || *total == Fraction(lines_since_total_);
+      says += agrees ? " that agrees with the rows above" : " of " + total->to_text() + ", but the rows above add up to " + since_total_.to_text();
+      if (!agrees) list_.remarks.push_back("line " + std::to_string(table_.line(row)) + ": the total says " + total->to_text() + ", the rows above add up to " + since_total_.to_text());
+    }
+    since_total_ = 0;
+    lines_since_total_ = 0;
+    return says;
+  }
+
+  const PersonTable& table_;
+  ListKind kind_;
+  ReadList& list_;
+  ColumnMap map_;
+  ReadPlace quantity_hand_;
+  Fraction since_total_;
+  Fraction all_;
+  std::int64_t lines_since_total_ = 0;
+  std::int64_t lines_ = 0;
+  bool uncountable_ = false;
+};
+
+}  // namespace
+
+std::optional<ReadList> read_list(const std::filesystem::path& path, ListKind kind, const RenamedColumns& renamed, Sources& sources,
+                                  Diagnostics& diagnostics) {
+  const auto columns = column_words(kind);
+  const PersonTableOptions options{columns, renamed, {}};
+  const auto table = read_person_table(path, options, sources, diagnostics);
+  if (!table) return std::nullopt;
+  ReadList list;
+  list.file = path.string();
+  list.kind = kind;
+  list.remarks = table->remarks();
+  ListReader reader(*table, kind, list);
+  if (!reader.find_columns(options, diagnostics)) return std::nullopt;
+  reader.read();
+  return list;
+}
+
+}  // namespace kitgap

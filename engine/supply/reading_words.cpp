@@ -1,0 +1,199 @@
+#include "supply/reading_words.h"
+
+#include <algorithm>
+#include <array>
+
+#include "text/file.h"
+
+namespace kitgap {
+namespace {
+
+struct HandToken {
+  std::string_view typed;  // lower case
+  HandWord hand;
+  std::string_view along;  // `front` or `rear`, where the token says so
+};
+
+// Longest first within one beginning. Trade words; common practice, no source.
+constexpr auto kHandTokens = std::to_array<HandToken>({
+    {"left and right", HandWord::Both, ""}, {"left & right", HandWord::Both, ""}, {"left + right", HandWord::Both, ""}, {"right and left", HandWord::Both, ""},
+    {"left/right", HandWord::Both, ""}, {"l/h & r/h", HandWord::Both, ""}, {"l/h and r/h", HandWord::Both, ""}, {"l/h + r/h", HandWord::Both, ""},
+    {"lh & rh", HandWord::Both, ""}, {"lh and rh", HandWord::Both, ""}, {"lh + rh", HandWord::Both, ""}, {"lh/rh", HandWord::Both, ""}, {"rh/lh", HandWord::Both, ""},
+    {"l & r", HandWord::Both, ""}, {"l and r", HandWord::Both, ""}, {"l + r", HandWord::Both, ""}, {"l+r", HandWord::Both, ""}, {"l&r", HandWord::Both, ""},
+    {"both sides", HandWord::Both, ""}, {"both hands", HandWord::Both, ""}, {"each side", HandWord::Both, ""}, {"handed pair", HandWord::Both, ""},
+    {"n/s & o/s", HandWord::Both, ""}, {"n/s and o/s", HandWord::Both, ""}, {"o/s & n/s", HandWord::Both, ""}, {"o/s and n/s", HandWord::Both, ""},
+    {"l/h/f", HandWord::Left, "front"}, {"l/h/r", HandWord::Left, "rear"}, {"r/h/f", HandWord::Right, "front"}, {"r/h/r", HandWord::Right, "rear"},
+    {"lhf", HandWord::Left, "front"}, {"lhr", HandWord::Left, "rear"}, {"rhf", HandWord::Right, "front"}, {"rhr", HandWord::Right, "rear"},
+    {"f/l/h", HandWord::Left, "front"}, {"r/l/h", HandWord::Left, "rear"}, {"f/r/h", HandWord::Right, "front"}, {"r/r/h", HandWord::Right, "rear"},
+    {"flh", HandWord::Left, "front"}, {"rlh", HandWord::Left, "rear"}, {"frh", HandWord::Right, "front"}, {"rrh", HandWord::Right, "rear"},
+    {"left-hand side", HandWord::Left, ""}, {"left hand side", HandWord::Left, ""}, {"left-hand", HandWord::Left, ""}, {"left hand", HandWord::Left, ""},
+    {"left side", HandWord::Left, ""}, {"l/hand", HandWord::Left, ""}, {"l/h/s", HandWord::Left, ""}, {"l/h", HandWord::Left, ""}, {"l.h.", HandWord::Left, ""}, {"lhs", HandWord::Left, ""}, {"lh", HandWord::Left, ""}, {"left", HandWord::Left, ""},
+    {"right-hand side", HandWord::Right, ""}, {"right hand side", HandWord::Right, ""}, {"right-hand", HandWord::Right, ""}, {"right hand", HandWord::Right, ""},
+    {"right side", HandWord::Right, ""}, {"r/hand", HandWord::Right, ""}, {"r/h/s", HandWord::Right, ""}, {"r/h", HandWord::Right, ""}, {"r.h.", HandWord::Right, ""}, {"rhs", HandWord::Right, ""}, {"rh", HandWord::Right, ""}, {"right", HandWord::Right, ""},
+    {"n/s/f", HandWord::Nearside, "front"}, {"n/s/r", HandWord::Nearside, "rear"}, {"nsf", HandWord::Nearside, "front"}, {"nsr", HandWord::Nearside, "rear"}, {"f/n/s", HandWord::Nearside, "front"}, {"r/n/s", HandWord::Nearside, "rear"},
+    {"nearside", HandWord::Nearside, ""}, {"near side", HandWord::Nearside, ""}, {"near-side", HandWord::Nearside, ""}, {"kerbside", HandWord::Nearside, ""}, {"kerb side", HandWord::Nearside, ""}, {"n/side", HandWord::Nearside, ""}, {"n/s", HandWord::Nearside, ""}, {"n.s.", HandWord::Nearside, ""},
+    {"o/s/f", HandWord::Offside, "front"}, {"o/s/r", HandWord::Offside, "rear"}, {"osf", HandWord::Offside, "front"}, {"osr", HandWord::Offside, "rear"}, {"f/o/s", HandWord::Offside, "front"}, {"r/o/s", HandWord::Offside, "rear"},
+    {"offside", HandWord::Offside, ""}, {"off side", HandWord::Offside, ""}, {"off-side", HandWord::Offside, ""}, {"o/side", HandWord::Offside, ""}, {"o/s", HandWord::Offside, ""}, {"o.s.", HandWord::Offside, ""},
+    {"driver's side", HandWord::DriversSide, ""}, {"drivers side", HandWord::DriversSide, ""}, {"drivers' side", HandWord::DriversSide, ""}, {"driver side", HandWord::DriversSide, ""}, {"driver's", HandWord::DriversSide, ""}, {"drivers", HandWord::DriversSide, ""}, {"driver", HandWord::DriversSide, ""},
+    {"passenger's side", HandWord::PassengersSide, ""}, {"passengers side", HandWord::PassengersSide, ""}, {"passenger side", HandWord::PassengersSide, ""}, {"passenger's", HandWord::PassengersSide, ""}, {"passenger", HandWord::PassengersSide, ""},
+});
+
+// A whole cell that is only this; too short to be trusted inside other words.
+constexpr auto kWholeCells = std::to_array<HandToken>({
+    {"l", HandWord::Left, ""}, {"r", HandWord::Right, ""}, {"ns", HandWord::Nearside, ""}, {"os", HandWord::Offside, ""}, {"fl", HandWord::Left, "front"},
+    {"fr", HandWord::Right, "front"}, {"rl", HandWord::Left, "rear"}, {"rr", HandWord::Right, "rear"}, {"l/r", HandWord::Both, ""}, {"r/l", HandWord::Both, ""},
+    {"lr", HandWord::Both, ""}, {"pair", HandWord::Both, ""}, {"pr", HandWord::Both, ""}, {"both", HandWord::Both, ""}, {"d/s", HandWord::DriversSide, ""},
+    {"ds", HandWord::DriversSide, ""}, {"p/s", HandWord::PassengersSide, ""}, {"ps", HandWord::PassengersSide, ""},
+});
+
+// Words before or after which `left` or `right` is no hand.
+constexpr auto kNoHand = std::to_array<std::string_view>({"right angle", "right angled", "right way", "left over", "left overs", "right side up", "left off", "all right", "left from", "what is left"});
+
+bool is_word_byte(char byte) {
+  return (byte >= 'a' && byte <= 'z') || (byte >= '0' && byte <= '9') || (byte & 0x80) != 0;
+}
+
+bool stands_alone(std::string_view text, std::size_t at, std::size_t length) {
+  const bool before = at == 0 || (!is_word_byte(text[at - 1]) && text[at - 1] != '/' && text[at - 1] != '.');
+  const std::size_t end = at + length;
+  const bool after = end >= text.size() || (!is_word_byte(text[end]) && text[end] != '/' && !(text[end] == '.' && end + 1 < text.size() && is_word_byte(text[end + 1])));
+  return before && after;
+}
+
+bool is_no_hand(std::string_view lower, std::size_t at, std::size_t length) {
+  return std::any_of(kNoHand.begin(), kNoHand.end(), [&](std::string_view words) {
+    const std::size_t found = lower.find(words);
+    return found != std::string_view::npos && found <= at && at + length <= found + words.size();
+  });
+}
+
+struct FoundHand {
+  const HandToken* token = nullptr;
+  std::size_t at = 0;
+};
+
+FoundHand find_hand(std::string_view lower) {
+  FoundHand best;
+  for (const HandToken& token : kHandTokens) {
+    for (std::size_t at = lower.find(token.typed); at != std::string_view::npos; at = lower.find(token.typed, at + 1)) {
+      if (!stands_alone(lower, at, token.typed.size()) || is_no_hand(lower, at, token.typed.size())) continue;
+      const bool longer = best.token != nullptr && at == best.at && token.typed.size() > best.token->typed.size();
+      if (best.token == nullptr || at < best.at || longer) best = {&token, at};
+      break;
+    }
+  }
+  return best;
+}
+
+std::string ascii_lower(std::string_view text) {
+  std::string out(text);
+  for (char& byte : out) byte = byte >= 'A' && byte <= 'Z' ? static_cast<char>(byte + 32) : byte;
+  // The typographic apostrophe of `driver’s` in the width of the plain one would move places: blanks keep them.
+  for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos; at = out.find("\xe2\x80\x99", at)) out.replace(at, 3, "'");
+  return out;
+}
+
+std::string with_plain_apostrophes(std::string_view text) {
+  std::string out(text);
+  for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos; at = out.find("\xe2\x80\x99", at)) out.replace(at, 3, "'");
+  return out;
+}
+
+// Blanks, commas and dashes that a taken-out word leaves behind.
+std::string tidy(std::string_view text) {
+  std::string out;
+  for (const char byte : text) {
+    const bool blank = byte == ' ' || byte == '\t' || byte == '\n';
+    if (blank && (out.empty() || out.back() == ' ')) continue;
+    out += blank ? ' ' : byte;
+  }
+  constexpr std::string_view kEdges = " ,;-/()";
+  const std::size_t first = out.find_first_not_of(kEdges);
+  if (first == std::string::npos) return {};
+  return out.substr(first, out.find_last_not_of(kEdges) - first + 1);
+}
+
+std::string_view along_of(std::string_view path) {
+  const std::string lower = ascii_lower(path);
+  if (lower == "front" || lower == "f" || lower == "frt" || lower == "fr") return "front";
+  if (lower == "rear" || lower == "r" || lower == "back" || lower == "rr") return "rear";
+  return {};
+}
+
+bool is_dotted_path(std::string_view text) {
+  return text.find('.') != std::string_view::npos && text.find(' ') == std::string_view::npos && text.find('/') == std::string_view::npos &&
+         text.front() != '.' && text.back() != '.';
+}
+
+}  // namespace
+
+ReadPlace read_place(std::string_view text) {
+  const std::string typed = with_plain_apostrophes(text);
+  const std::string lower = ascii_lower(typed);
+  ReadPlace place;
+  const auto whole = std::find_if(kWholeCells.begin(), kWholeCells.end(), [&](const HandToken& token) { return token.typed == lower; });
+  if (whole != kWholeCells.end()) {
+    place.hand = whole->hand;
+    place.along = whole->along;
+    return place;
+  }
+  if (typed.empty() || is_dotted_path(typed)) {
+    place.path = typed;
+    return place;
+  }
+  const FoundHand found = find_hand(lower);
+  if (found.token == nullptr) {
+    place.path = tidy(typed);
+  } else {
+    place.hand = found.token->hand;
+    place.along = found.token->along;
+    place.path = tidy(typed.substr(0, found.at) + " " + typed.substr(found.at + found.token->typed.size()));
+  }
+  if (place.along.empty()) place.along = along_of(place.path);
+  return place;
+}
+
+ReadPlace hand_in(std::string_view text) {
+  ReadPlace place;
+  const std::string lower = ascii_lower(text);
+  const FoundHand found = find_hand(lower);
+  if (found.token == nullptr) return place;
+  place.hand = found.token->hand;
+  place.along = found.token->along;
+  place.from_description = true;
+  return place;
+}
+
+std::string_view word_of(HandWord hand) {
+  constexpr auto kWords = std::to_array<std::string_view>({"", "left", "right", "nearside", "offside", "driver's side", "passenger's side", "left and right"});
+  return kWords.at(static_cast<std::size_t>(hand));
+}
+
+std::string normalised_number(std::string_view text) {
+  std::string out;
+  for (const char byte : folded(text)) {
+    if (byte != ' ' && byte != '\t' && byte != '\n' && byte != '-' && byte != '.' && byte != '/') out += byte;
+  }
+  // Dashes that a word processor made of the plain one, and the blank that does not break.
+  for (const std::string_view dash : {"\xe2\x80\x90", "\xe2\x80\x91", "\xe2\x80\x92", "\xe2\x80\x93", "\xe2\x80\x94", "\xe2\x88\x92", "\xc2\xa0"}) {
+    for (std::size_t at = out.find(dash); at != std::string::npos; at = out.find(dash, at)) out.erase(at, dash.size());
+  }
+  return out;
+}
+
+void check_number(std::string_view part_number, std::vector<std::string>& doubts) {
+  const auto is_digit = [](char byte) { return byte >= '0' && byte <= '9'; };
+  bool mixed = false;
+  bool power = false;
+  for (std::size_t at = 1; at + 1 < part_number.size(); ++at) {
+    const char byte = part_number[at];
+    const bool between = is_digit(part_number[at - 1]) && is_digit(part_number[at + 1]);
+    mixed = mixed || (between && std::string_view("OolI").find(byte) != std::string_view::npos);
+    power = power || (byte == 'E' && is_digit(part_number[at - 1]) && part_number[at + 1] == '+');
+  }
+  const bool ends_mixed = part_number.size() > 2 && is_digit(part_number[part_number.size() - 2]) && std::string_view("Oo").find(part_number.back()) != std::string_view::npos;
+  if (mixed || ends_mixed) doubts.push_back("`" + std::string(part_number) + "` has a letter where a digit may be meant; it is taken as typed");
+  if (power) doubts.push_back("`" + std::string(part_number) + "` looks like a number that a spreadsheet has shortened");
+}
+
+}  // namespace kitgap

@@ -1,0 +1,44 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "supply/reading.h"
+
+namespace kitgap {
+
+// One word or figure of a quantity as a person writes it.
+struct QuantityToken {
+  std::string word;  // `N` for a figure, else a plain form: `pcs`, `pr`, `bag`, `set`, `x`, `off`, `spare`, `bo`, `+`, `(`
+  Fraction figure;
+};
+struct QuantityTokens {
+  std::vector<QuantityToken> tokens;
+  bool counts_pieces = false;  // `pcs`, `ea`, `doz`, `gross` stood there; they are folded into the figures
+  bool is_about = false;       // `about`, `~`
+  std::string mixed_up;        // a letter stands where a digit would: `1O`
+  std::string two_ways;        // a figure that can be read two ways: `1,500`
+};
+// `text` is in plain signs (value/unit.h).
+QuantityTokens quantity_tokens(std::string_view text, bool decimal_comma);
+
+// A hand in running text (`door panel L/H`), where only whole words of the trade count.
+ReadPlace hand_in(std::string_view text);
+// What a note or a description says of other numbers and of chassis or years.
+std::vector<Substitute> substitutes_in(std::string_view text);
+std::optional<SerialRange> serial_range_in(std::string_view text);
+// The whole cell as a range: `48211 on`, `late '71`.
+std::optional<SerialRange> read_serial_range(std::string_view text);
+// A date as typed; `questions` gets one when day and month could change places or nothing could be read.
+ReadDate read_date(std::string_view text, std::vector<std::string>& questions, std::vector<std::string>& doubts);
+// Odd looks of a part number: a letter between digits that may be one, a figure that a spreadsheet has changed.
+void check_number(std::string_view part_number, std::vector<std::string>& doubts);
+
+std::string_view word_of(HandWord hand);  // "left", "driver's side", ...; empty for None
+// "12 pieces of `K-17`, 2 of them spare"; `what` stands after the amount.
+std::string in_words(const ReadQuantity& quantity, std::string_view what);
+
+}  // namespace kitgap
