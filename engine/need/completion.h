@@ -31,6 +31,9 @@ class Completion {
   // One of `options` ways, always the same for the same unknown within a completion.
   std::size_t choose(Unknown unknown, std::size_t options);
 
+  // Something was taken together that should have been split further.
+  void mark_inexact() { is_exact_ = false; }
+
   const FactSets& sets() const { return sets_; }
   const std::map<Unknown, std::size_t>& choices() const { return choices_; }
   // False when something had to be taken as open that could not be split exactly.

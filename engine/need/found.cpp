@@ -48,6 +48,7 @@ CountOfLine count_of(const Found& found, PartId parent, PositionId position, Par
   for (const auto& [condition, record] : old_pieces) {
     result.is_recorded_as_old = true;
     if (condition == OldCondition::Good || condition == OldCondition::Restorable) result.usable += record->count;
+    if (condition != OldCondition::NotLookedAt && condition != OldCondition::Absent) result.present += record->count;
     if (condition == OldCondition::NotLookedAt) result.not_looked_at += record->count;
   }
   return result;

@@ -45,6 +45,7 @@ struct CountOfLine {
   bool is_recorded_as_old = false;      // some record says what is there as old pieces
   Fraction usable;                      // old pieces good or restorable
   Fraction not_looked_at;               // none or all of these
+  Fraction present;                     // good, restorable or broken: there to mark out from
   std::string bag;
   std::uint32_t line = 0;               // the record that counted, for reasons
 };

@@ -111,6 +111,7 @@ void NeedModel::grow(const Found& found) {
     waiting.pop_front();
     grow_below(part, position);
   }
+  grow_small_needs(can_hold);
   // Sorted by position, parent and part; ids follow.
   std::ranges::sort(lines_, [&](const Line& a, const Line& b) {
     if (a.position != b.position) return rules.positions.path(a.position) < rules.positions.path(b.position);
@@ -130,6 +131,23 @@ void NeedModel::grow(const Found& found) {
       return rules.layer(rules.consumes[a].place) > rules.layer(rules.consumes[b].place);
     });
     if (!found.records.empty()) line.count = count_of(found, line.parent, line.position, line.part);
+  }
+}
+
+// What moving a piece over uses up (tabs, glue) is a line of its own below the piece.
+void NeedModel::grow_small_needs(const std::vector<Ternary>& can_hold) {
+  for (const MoveOverRow& row : rules().move_over) {
+    if (row.takes.empty() || can_hold[row.condition.index] == Ternary::No) continue;
+    const std::size_t grown = lines_.size();
+    for (std::size_t index = 0; index < grown; ++index) {
+      if (lines_[index].parent != row.assembly || lines_[index].part != row.sub_part) continue;
+      const PositionId position = lines_[index].position;
+      for (const Takes& takes : row.takes) {
+        const auto [entry, is_new] = by_key_.try_emplace(key_of(row.sub_part, position, takes.part), LineId{static_cast<std::uint32_t>(lines_.size())});
+        if (!is_new) continue;
+        lines_.push_back({.parent = row.sub_part, .position = position, .part = takes.part, .is_small = true, .rows = {}, .consumes = {}, .count = {}});
+      }
+    }
   }
 }
 

@@ -78,6 +78,7 @@ class NeedModel {
  private:
   void find_part_rows();
   void grow(const Found& found);
+  void grow_small_needs(const std::vector<Ternary>& can_hold);
   void settle_levels();
   void settle_work(const Car& car);
 

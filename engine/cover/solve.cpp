@@ -1,0 +1,344 @@
+#include "cover/solve.h"
+
+#include <algorithm>
+
+#include "value/internal_error.h"
+
+namespace kitgap {
+namespace {
+
+// Levels of the cost, in the order in which they decide.
+constexpr std::uint32_t kStopsShort = 0;
+constexpr std::uint32_t kShort = 1;
+constexpr std::uint32_t kStandIns = 2;
+constexpr std::uint32_t kOldPieces = 3;
+constexpr std::uint32_t kExactPlaces = 4;
+constexpr std::uint32_t kStatedHands = 5;
+constexpr std::uint32_t kFirstLine = 6;
+
+// More ways than this to spread pieces of unstated place over the car are not listed one by one.
+constexpr std::size_t kMaxSpreads = 2'000;
+
+// The number of ways to put `pieces` alike into `places`, or nothing past the bound.
+std::optional<std::size_t> spreads_of(std::size_t pieces, std::size_t places) {
+  std::size_t ways = 1;
+  for (std::size_t place = 1; place < places; ++place) {
+    ways = ways * (pieces + place) / place;
+    if (ways > kMaxSpreads) return std::nullopt;
+  }
+  return ways;
+}
+
+// The spread of that number, in an order of its own.
+std::vector<std::size_t> spread_at(std::size_t index, std::size_t pieces, std::size_t places) {
+  std::vector<std::size_t> counts(places, 0);
+  for (std::size_t place = 0; place + 1 < places; ++place) {
+    for (std::size_t count = pieces + 1; count-- > 0;) {
+      const std::size_t ways = spreads_of(pieces - count, places - place - 1).value_or(0);
+      if (index < ways) {
+        counts[place] = count;
+        pieces -= count;
+        break;
+      }
+      index -= ways;
+    }
+  }
+  counts.back() = pieces;
+  return counts;
+}
+
+void add_cost(LexicalCost& cost, std::uint32_t level, const Fraction& amount) {
+  if (amount.is_zero()) return;
+  const auto at = std::ranges::lower_bound(cost, level, {}, [](const auto& entry) { return entry.first; });
+  if (at != cost.end() && at->first == level) at->second += amount;
+  else cost.insert(at, {level, amount});
+}
+
+}  // namespace
+
+bool Solver::is_there(std::uint32_t index) {
+  if (const auto known = there_.find(index); known != there_.end()) return known->second;
+  const SupplyItem& item = model_.supplies().items[index];
+  const SupplyLine& line = model_.supplies().lines[item.line];
+  bool there = true;
+  if (line.meanings.size() > 1) {
+    there = completion_.choose({.kind = Unknown::Kind::Meaning, .first = item.line}, line.meanings.size()) == item.meaning;
+  }
+  for (const Guard& guard : item.guards) there = there && stands(guard, completion_);
+  if (there && item.in_pair_reading) {
+    there = (completion_.choose({.kind = Unknown::Kind::PairHand, .first = item.line}, 2) == 1) == *item.in_pair_reading;
+  }
+  there_[index] = there;
+  return there;
+}
+
+Fraction Solver::quantity(std::uint32_t index) {
+  const SupplyItem& item = model_.supplies().items[index];
+  if (!is_there(index)) return 0;
+  if (!item.is_quantity_unknown) return item.quantity;
+  return completion_.choose({.kind = Unknown::Kind::Quantity, .first = item.line}, 2) == 0 ? Fraction(0) : enough();
+}
+
+Fraction Solver::old_quantity(LineId id) {
+  const OldPieces& old = model_.old_pieces(id);
+  if (old.kind == OldPieces::Kind::None) return 0;
+  const Line& line = model_.needs().line(id);
+  const auto looks = [&] { return completion_.choose({.kind = Unknown::Kind::OldPart, .first = id.index}, 2) == 1; };
+  if (old.kind == OldPieces::Kind::Recorded) {
+    Fraction there = line.count.usable;
+    if (!line.count.not_looked_at.is_zero() && looks()) there += line.count.not_looked_at;
+    return there;
+  }
+  const LineFigure& figure = needs_.figure(id);
+  if (figure.need.is_zero()) return 0;
+  bool may_be_there = old.is_must && figure.old == OldUse::Must;
+  for (const ConditionId condition : old.only_if) may_be_there = may_be_there || completion_.holds(condition);
+  return may_be_there && looks() ? figure.need : Fraction(0);
+}
+
+Fraction Solver::need(LineId id) { return model_.needs().line(id).is_small ? small_need(id) : needs_.need(id); }
+
+// For each piece moved over: what moving it uses up. A piece that stays on its old assembly is not moved.
+Fraction Solver::small_need(LineId id) {
+  const Line& small = model_.needs().line(id);
+  const Rules& rules = model_.rules();
+  Fraction sum;
+  for (const MoveOverRow& row : rules.move_over) {
+    if (row.sub_part != small.parent) continue;
+    const auto takes = std::ranges::find(row.takes, small.part, &Takes::part);
+    if (takes == row.takes.end()) continue;
+    const auto moved_line = model_.needs().find(row.assembly, small.position, row.sub_part);
+    if (!moved_line || !completion_.holds(row.condition)) continue;
+    Fraction moved;
+    for (const CoverPiece& piece : cover(*moved_line).pieces) {
+      if (piece.from == CoverPiece::From::Old) moved += piece.quantity;
+    }
+    Fraction stays;
+    if (row.assembly != Rules::kCar) {
+      for (const LineId above : model_.needs().lines_of(row.assembly, small.position)) {
+        for (const Units& units : units_at(above)) {
+          if (!units.item) stays += units.count * needs_.figure(*moved_line).per_parent;
+        }
+      }
+    }
+    if (moved > stays) sum += (moved - stays) * takes->quantity;
+  }
+  return model_.needs().part_row(small.part).unit == Unit::Each ? sum.ceil() : sum;
+}
+
+Fraction Solver::used_before(std::uint32_t item, std::size_t component) {
+  Fraction used;
+  for (const std::size_t other : model_.components_of_item(item)) {
+    if (other == component) break;
+    for (const ArcFlow& flow : flows(other)) {
+      if (model_.components()[other].arcs[flow.arc].item == item) used += flow.quantity;
+    }
+  }
+  return used;
+}
+
+Fraction Solver::old_used_before(LineId old_line, std::size_t index) {
+  const Component& here = model_.components()[index];
+  Fraction used;
+  for (std::size_t other = 0; other < model_.components().size(); ++other) {
+    const Component& component = model_.components()[other];
+    if (other == index || component.kind != Component::Kind::Assemblies || here.kind != Component::Kind::Assemblies) continue;
+    if (component.level >= here.level || !std::ranges::binary_search(component.old_lines, old_line)) continue;
+    for (const ArcFlow& flow : flows(other)) {
+      const CoverArc& arc = component.arcs[flow.arc];
+      if (!arc.item && arc.old_line == old_line) used += flow.quantity;
+    }
+  }
+  return used;
+}
+
+Fraction Solver::left_over(std::uint32_t index) {
+  const SupplyItem& item = model_.supplies().items[index];
+  if (item.is_quantity_unknown) return 0;
+  return quantity(index) - used_before(index, model_.components().size());
+}
+
+// The pieces of each supply as nodes of their own where their place has to be taken as one of several.
+void Solver::split_by_place(const Component& component, Node node, std::vector<Node>& nodes) {
+  const SupplyItem& item = model_.supplies().items[*node.item];
+  const Positions& positions = model_.rules().positions;
+  const bool by_hand = model_.needs().part_row(item.part).fits == Fits::ByHand;
+  std::vector<PositionId> places;
+  std::vector<Hand> hands;
+  for (const CoverArc& arc : component.arcs) {
+    if (arc.item != node.item) continue;
+    const PositionId place = model_.needs().line(arc.line).position;
+    const Hand hand = positions.hand(place);
+    const bool is_known = by_hand ? std::ranges::find(hands, hand) != hands.end() || hand == Hand::None
+                                  : std::ranges::find(places, place) != places.end();
+    if (is_known || need(arc.line).is_zero()) continue;
+    places.push_back(place);
+    hands.push_back(hand);
+  }
+  if (places.size() <= 1) {
+    nodes.push_back(std::move(node));
+    return;
+  }
+  const auto pieces = node.quantity.to_integer();
+  const auto ways = pieces && !item.is_quantity_unknown ? spreads_of(static_cast<std::size_t>(*pieces), places.size()) : std::nullopt;
+  const Unknown unknown{.kind = Unknown::Kind::Place, .first = item.line, .second = *node.item};
+  std::vector<std::size_t> counts(places.size(), 0);
+  if (ways) {
+    counts = spread_at(completion_.choose(unknown, *ways), static_cast<std::size_t>(*pieces), places.size());
+  } else {
+    completion_.mark_inexact();
+  }
+  const std::size_t all_at = ways ? 0 : completion_.choose(unknown, places.size());
+  for (std::size_t place = 0; place < places.size(); ++place) {
+    Node part = node;
+    part.quantity = ways ? Fraction(static_cast<std::int64_t>(counts[place])) : place == all_at ? node.quantity : Fraction(0);
+    if (part.quantity.is_zero()) continue;
+    if (by_hand) part.hand = hands[place];
+    else part.leaves = {places[place]};
+    part.is_place_settled = true;
+    nodes.push_back(std::move(part));
+  }
+}
+
+std::vector<Solver::Node> Solver::nodes_of(const Component& component, std::size_t index) {
+  std::vector<Node> nodes;
+  // New pieces first, stock before order before list, then the list line.
+  std::vector<std::uint32_t> order = component.items;
+  const auto rank_of = [&](std::uint32_t item) {
+    const SupplyLine& line = model_.supplies().lines[model_.supplies().items[item].line];
+    return std::tuple(line.source, line.file, line.row, item);
+  };
+  std::ranges::sort(order, {}, rank_of);
+  for (const std::uint32_t item : order) {
+    const Fraction pieces = quantity(item);
+    if (pieces.is_zero()) continue;
+    const SupplyItem& supply = model_.supplies().items[item];
+    Node node{.item = item, .old_line = {}, .leaves = supply.leaves, .hand = supply.hand,
+              .is_place_settled = !supply.is_place_open, .quantity = pieces - used_before(item, index), .rank = 0};
+    if (node.quantity.sign() <= 0) continue;
+    if (supply.is_place_open) split_by_place(component, std::move(node), nodes);
+    else nodes.push_back(std::move(node));
+  }
+  for (const LineId old : component.old_lines) {
+    const Fraction pieces = old_quantity(old) - old_used_before(old, index);
+    if (pieces.sign() <= 0) continue;
+    const PositionId at = model_.needs().line(old).position;
+    nodes.push_back({.item = {}, .old_line = old, .leaves = {at}, .hand = model_.rules().positions.hand(at), .quantity = pieces, .rank = 0});
+  }
+  for (std::uint32_t rank = 0; rank < nodes.size(); ++rank) nodes[rank].rank = rank;
+  return nodes;
+}
+
+const std::vector<ArcFlow>& Solver::flows(std::size_t component) {
+  if (const auto known = flows_.find(component); known != flows_.end()) return known->second;
+  std::vector<ArcFlow> solved = solve(component);
+  return flows_.insert_or_assign(component, std::move(solved)).first->second;
+}
+
+// What placing one unit of an assembly is worth: the need itself and all that its bundle covers below.
+void Solver::add_gains(const Units& unit, LineId line, LexicalCost& cost, std::uint32_t first_line_level, int depth) {
+  const Line& assembly = model_.needs().line(line);
+  if (depth > 32) return;
+  for (const LineId child : model_.needs().children_of(assembly.part, assembly.position)) {
+    if (model_.needs().line(child).is_small || !model_.needs().line(child).is_in_work) continue;
+    const Brought gives = brought(unit, line, child);
+    const Fraction pieces = gives.by_bundle + gives.by_work + gives.from_old;
+    if (pieces.is_zero()) continue;
+    if (needs_.figure(child).stops) add_cost(cost, kStopsShort, -pieces);
+    add_cost(cost, kShort, -pieces);
+    add_cost(cost, kOldPieces, gives.from_old);
+    add_cost(cost, first_line_level + child.index, -pieces);
+    if (gives.by_bundle.sign() > 0) {
+      Units below = unit;
+      LexicalCost nested;
+      add_gains(below, child, nested, first_line_level, depth + 1);
+      for (const auto& [level, amount] : nested) add_cost(cost, level, amount * gives.by_bundle);
+    }
+  }
+}
+
+std::vector<ArcFlow> Solver::solve(std::size_t index) {
+  const Component& component = model_.components()[index];
+  std::vector<Node> nodes = nodes_of(component, index);
+  if (nodes.empty()) return {};
+  const Positions& positions = model_.rules().positions;
+  const auto line_count = static_cast<std::uint32_t>(model_.needs().lines().size());
+  std::vector<Fraction> wanted(component.lines.size());
+  for (std::size_t line = 0; line < component.lines.size(); ++line) {
+    wanted[line] = need(component.lines[line]) - covered_from_above(component.lines[line]);
+  }
+  // Arcs that some node may really take.
+  struct Candidate {
+    std::uint32_t arc;
+    std::uint32_t node;
+    std::uint32_t line;
+  };
+  std::vector<Candidate> candidates;
+  std::vector<std::uint32_t> ways_of_node(nodes.size(), 0);
+  for (std::uint32_t arc_index = 0; arc_index < component.arcs.size(); ++arc_index) {
+    const CoverArc& arc = component.arcs[arc_index];
+    const auto line = static_cast<std::uint32_t>(std::ranges::lower_bound(component.lines, arc.line) - component.lines.begin());
+    if (wanted[line].sign() <= 0) continue;
+    const bool is_old = !arc.item;
+    const OldUse old = model_.needs().line(arc.line).is_small ? OldUse::May : needs_.figure(arc.line).old;
+    if (is_old ? old == OldUse::MustNot : old == OldUse::Must) continue;
+    const auto applies = [&](ConditionId condition) { return completion_.holds(condition); };
+    if (!arc.by_replacing.empty() && std::ranges::none_of(arc.by_replacing, applies)) continue;
+    for (std::uint32_t node = 0; node < nodes.size(); ++node) {
+      const Node& supply = nodes[node];
+      if (supply.item != arc.item || (is_old && supply.old_line != arc.old_line)) continue;
+      const PartId part = arc.item ? model_.supplies().items[*arc.item].part : model_.needs().line(arc.old_line).part;
+      if (!may_go(positions, model_.needs().part_row(part).fits, supply.leaves, supply.hand, !supply.is_place_settled, model_.needs().line(arc.line).position)) continue;
+      candidates.push_back({arc_index, node, line});
+      ++ways_of_node[node];
+    }
+  }
+  // Where every node has one way to go and there is room for all, nothing is to be chosen and no bundle is asked.
+  std::vector<Fraction> asked(component.lines.size());
+  bool is_forced = true;
+  for (const Candidate& candidate : candidates) {
+    is_forced = is_forced && ways_of_node[candidate.node] == 1;
+    asked[candidate.line] += nodes[candidate.node].quantity;
+  }
+  for (std::size_t line = 0; line < wanted.size(); ++line) is_forced = is_forced && asked[line] <= wanted[line];
+  std::map<std::uint32_t, Fraction> by_arc;
+  if (is_forced) {
+    for (const Candidate& candidate : candidates) by_arc[candidate.arc] += nodes[candidate.node].quantity;
+  } else {
+    std::vector<Fraction> supplies;
+    for (const Node& node : nodes) supplies.push_back(node.quantity);
+    std::vector<AssignArc> arcs;
+    for (const Candidate& candidate : candidates) {
+      const CoverArc& arc = component.arcs[candidate.arc];
+      const Node& node = nodes[candidate.node];
+      const PositionId position = model_.needs().line(arc.line).position;
+      AssignArc assigned{.supply = candidate.node, .need = candidate.line, .cost = {}};
+      const bool stops = model_.needs().line(arc.line).is_small || needs_.figure(arc.line).stops;
+      if (stops) add_cost(assigned.cost, kStopsShort, Fraction(-1));
+      add_cost(assigned.cost, kShort, Fraction(-1));
+      if (arc.is_stand_in) add_cost(assigned.cost, kStandIns, Fraction(1));
+      if (!arc.item) add_cost(assigned.cost, kOldPieces, Fraction(1));
+      if (std::ranges::find(node.leaves, position) != node.leaves.end()) add_cost(assigned.cost, kExactPlaces, Fraction(-1));
+      if (node.hand != Hand::None && node.hand == positions.hand(position)) add_cost(assigned.cost, kStatedHands, Fraction(-1));
+      add_cost(assigned.cost, kFirstLine + arc.line.index, Fraction(-1));
+      if (component.kind == Component::Kind::Assemblies) {
+        Units unit{.item = arc.item, .old_line = arc.old_line, .count = 1, .is_stand_in = arc.is_stand_in};
+        add_gains(unit, arc.line, assigned.cost, kFirstLine, 0);
+      }
+      add_cost(assigned.cost, kFirstLine + line_count + node.rank, Fraction(-1));
+      // Between equals, the earlier line takes the earlier supply.
+      const std::int64_t pairing = static_cast<std::int64_t>(candidate.line) * node.rank;
+      add_cost(assigned.cost, kFirstLine + line_count + static_cast<std::uint32_t>(nodes.size()), Fraction(-pairing));
+      arcs.push_back(std::move(assigned));
+    }
+    const std::vector<Fraction> flow = assign(supplies, wanted, arcs);
+    for (std::size_t arc = 0; arc < arcs.size(); ++arc) by_arc[candidates[arc].arc] += flow[arc];
+  }
+  std::vector<ArcFlow> flows;
+  for (const auto& [arc, amount] : by_arc) {
+    if (amount.sign() > 0) flows.push_back({arc, amount});
+  }
+  return flows;
+}
+
+}  // namespace kitgap

@@ -1,0 +1,105 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <vector>
+
+#include "cover/assign.h"
+#include "cover/model.h"
+
+namespace kitgap {
+
+// Pieces that cover a part of a need.
+struct CoverPiece {
+  enum class From : std::uint8_t { Item, Bundle, Work, Old, OldAssembly };
+  From from = From::Item;
+  std::uint32_t item = 0;   // Item, Bundle: the assembly's item
+  LineId old_line;          // Old: whose old pieces; OldAssembly: the assembly's line
+  Fraction quantity;
+  bool is_stand_in = false;
+};
+
+struct LineCover {
+  Fraction need;
+  Fraction have;
+  std::vector<CoverPiece> pieces;
+  Fraction gap() const { return need - have; }
+};
+
+struct ArcFlow {
+  std::uint32_t arc;  // index into the component's arcs
+  Fraction quantity;
+};
+
+// The best cover in one completion, worked out when asked: only what an answer depends on is looked at.
+class Solver {
+ public:
+  Solver(const CoverModel& model, Completion& completion, Problems& problems)
+      : model_(model), completion_(completion), needs_(model.needs(), completion, problems) {}
+
+  const LineCover& cover(LineId line);
+  const LineFigure& figure(LineId line) { return needs_.figure(line); }
+  Fraction need(LineId line);
+  // Whether the item is there in this completion, and how many pieces of it.
+  bool is_there(std::uint32_t item);
+  Fraction quantity(std::uint32_t item);
+  // What is left of an item after every need.
+  Fraction left_over(std::uint32_t item);
+  Completion& completion() { return completion_; }
+
+  // "Enough" of what has no written quantity.
+  static Fraction enough() { return 1'000'000'000; }
+
+ private:
+  // A group of equal pieces of an assembly at a line, new or old.
+  struct Units {
+    std::optional<std::uint32_t> item;  // the item whose bundle they are or belong to; empty: old
+    LineId old_line;
+    Fraction count;
+    bool is_stand_in = false;
+  };
+  // What one unit of an assembly gives to a line below it.
+  struct Brought {
+    Fraction by_bundle;
+    Fraction by_work;
+    Fraction from_old;  // openings and holes of or from the old assembly
+  };
+  struct Node {
+    std::optional<std::uint32_t> item;
+    LineId old_line;
+    std::vector<PositionId> leaves;  // narrowed where the place was a question
+    Hand hand = Hand::None;
+    bool is_place_settled = true;
+    Fraction quantity;
+    std::uint32_t rank = 0;
+  };
+
+  const std::vector<ArcFlow>& flows(std::size_t component);
+  std::vector<ArcFlow> solve(std::size_t component);
+  std::vector<Node> nodes_of(const Component& component, std::size_t index);
+  void split_by_place(const Component& component, Node node, std::vector<Node>& nodes);
+  Fraction old_quantity(LineId line);
+  Fraction used_before(std::uint32_t item, std::size_t component);
+  Fraction old_used_before(LineId old_line, std::size_t component);
+  Fraction covered_from_above(LineId line);
+  std::vector<Units> units_at(LineId assembly_line);
+  Brought brought(const Units& unit, LineId assembly_line, LineId child);
+  Brought brought_new(std::uint32_t item, LineId assembly_line, LineId child);
+  std::optional<Fraction> listed(const SupplyItem& item, PartId part);
+  bool is_said_without(const CoverModel::Without& without, std::string_view supplier, Remedy& remedy);
+  Brought instead_of_brought(Remedy remedy, LineId assembly_line, LineId child, const Fraction& wanted);
+  std::optional<Remedy> remedy_of(const SupplyItem& item, PartId assembly, PartId sub_part);
+  void add_gains(const Units& unit, LineId line, LexicalCost& cost, std::uint32_t first_line_level, int depth);
+  Fraction small_need(LineId line);
+  LineCover work_out(LineId line);
+
+  const CoverModel& model_;
+  Completion& completion_;
+  Needs needs_;
+  std::map<std::size_t, std::vector<ArcFlow>> flows_;
+  std::map<std::uint32_t, LineCover> covers_;
+  std::map<std::uint32_t, std::vector<Units>> units_;
+  std::map<std::uint32_t, bool> there_;
+};
+
+}  // namespace kitgap

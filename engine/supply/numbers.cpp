@@ -1,0 +1,131 @@
+#include "supply/numbers.h"
+
+#include <re2/re2.h>
+
+#include <algorithm>
+#include <set>
+
+#include "text/diagnostics.h"
+
+namespace kitgap {
+namespace {
+
+// Hand and place words are read apart; an alias is matched without them.
+std::string without_place_words(std::string_view text) {
+  static const re2::RE2 kWords(
+      R"((?i)(^|[\s,;(])(l/?h|r/?h|o/?s(/?[fr])?|n/?s(/?[fr])?|left|right|nearside|offside|driver'?s side|passenger'?s side|hand|side|pair of|pair|front|rear)\b\)?)");
+  std::string rest(text);
+  while (re2::RE2::GlobalReplace(&rest, kWords, " ") > 0) {
+  }
+  re2::RE2::GlobalReplace(&rest, R"([\s,;]+)", " ");
+  re2::RE2::GlobalReplace(&rest, R"(^ | $)", "");
+  return rest;
+}
+
+}  // namespace
+
+NumberIndex::NumberIndex(const NeedModel& model) : model_(model) {
+  const Rules& rules = model.rules();
+  for (const OfferRow& row : rules.offers) {
+    std::vector<OfferId>& offers = offers_by_number_[normalised_part_number(rules.offer_keys[row.offer.index].part_number)];
+    if (std::ranges::find(offers, row.offer) == offers.end()) offers.push_back(row.offer);
+  }
+  for (auto& [number, offers] : offers_by_number_) {
+    std::ranges::sort(offers, [&](OfferId a, OfferId b) { return rules.offer_keys[a.index].supplier < rules.offer_keys[b.index].supplier; });
+  }
+  for (const ReplacesRow& row : rules.replaces) {
+    if (row.kind != ReplaceKind::Replaces) continue;
+    if (holds(rules.condition(row.condition), model.knowledge().sets(), rules.facts) == Ternary::No) continue;
+    replaced_[normalised_part_number(row.from)].push_back(&row);
+  }
+  for (std::uint32_t index = 1; index < rules.part_keys.size(); ++index) {
+    parts_by_key_.emplace(normalised_part_number(rules.part_keys[index]), PartId{index});
+    const std::string& aliases = model.part_row(PartId{index}).aliases;
+    if (aliases.empty()) continue;
+    re2::RE2::Options options;
+    options.set_case_sensitive(false);
+    options.set_log_errors(false);
+    options.set_max_mem(1 << 20);
+    auto pattern = std::make_shared<re2::RE2>(aliases, options);
+    if (pattern->ok()) aliases_.emplace_back(std::move(pattern), PartId{index});
+  }
+}
+
+std::vector<Meaning> NumberIndex::offers_of(std::string_view number, std::string_view supplier) const {
+  const Rules& rules = model_.rules();
+  std::vector<Meaning> meanings;
+  std::vector<RowPlace> chain;
+  std::set<std::string> met;
+  for (std::string wanted(number); met.insert(wanted).second;) {
+    if (const auto found = offers_by_number_.find(wanted); found != offers_by_number_.end()) {
+      for (const OfferId offer : found->second) {
+        if (supplier.empty() || rules.offer_keys[offer.index].supplier == supplier) {
+          meanings.push_back({.offer = offer, .part = {}, .replaced_by = chain});
+        }
+      }
+      if (!meanings.empty()) return meanings;
+    }
+    const auto next = replaced_.find(wanted);
+    if (next == replaced_.end()) return meanings;
+    chain.push_back(next->second.front()->place);
+    wanted = normalised_part_number(next->second.front()->to);
+  }
+  return meanings;
+}
+
+std::optional<PartId> NumberIndex::part_of(std::string_view text) const {
+  if (text.empty()) return std::nullopt;
+  const std::string bare = without_place_words(text);
+  for (const std::string& form : {std::string(text), bare}) {
+    const auto key = parts_by_key_.find(normalised_part_number(form));
+    if (key != parts_by_key_.end()) return key->second;
+  }
+  for (const auto& [pattern, part] : aliases_) {
+    if (re2::RE2::FullMatch(re2::StringPiece(text.data(), text.size()), *pattern) || re2::RE2::FullMatch(bare, *pattern)) return part;
+  }
+  return std::nullopt;
+}
+
+SupplyLine NumberIndex::meaning_of(const ReadLine& line) const {
+  const Rules& rules = model_.rules();
+  SupplyLine result;
+  const std::string number = normalised_part_number(line.part_number);
+  if (!number.empty()) result.meanings = offers_of(number, line.supplier);
+  // The same thing from several suppliers is one meaning: whose it is changes nothing about what it covers.
+  if (result.meanings.size() > 1) {
+    const auto sells = [&](const Meaning& meaning) -> const OfferRow* {
+      for (const OfferRow& row : rules.offers) {
+        if (row.offer == *meaning.offer) return &row;
+      }
+      return nullptr;
+    };
+    const OfferRow* first = sells(result.meanings.front());
+    const bool all_same = std::ranges::all_of(result.meanings, [&](const Meaning& meaning) {
+      const OfferRow* row = sells(meaning);
+      return row->part && row->part == first->part && row->pack_size == first->pack_size;
+    });
+    if (all_same) result.meanings.resize(1);
+  }
+  if (!result.meanings.empty()) return result;
+  for (const std::string_view text : {std::string_view(line.part_number), std::string_view(line.description)}) {
+    if (const auto part = part_of(text)) {
+      result.meanings.push_back({.offer = {}, .part = *part, .replaced_by = {}});
+      return result;
+    }
+  }
+  std::vector<std::string> known;
+  for (const OfferKey& key : rules.offer_keys) known.push_back(key.part_number);
+  known.insert(known.end(), rules.part_keys.begin() + 1, rules.part_keys.end());
+  for (const std::string& text : {line.part_number, line.description}) {
+    if (text.empty()) continue;
+    if (const std::string near = nearest(text, known); !near.empty() && std::ranges::find(result.nearest, near) == result.nearest.end()) {
+      result.nearest.push_back(near);
+    }
+  }
+  result.set_aside = line.part_number.empty() && line.description.empty()
+                         ? "it names no part"
+                         : "`" + (line.part_number.empty() ? line.description : line.part_number) + "` is no offer and no part of these packs";
+  return result;
+}
+
+}  // namespace kitgap

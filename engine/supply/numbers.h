@@ -1,0 +1,36 @@
+#pragma once
+
+#include <map>
+#include <memory>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "need/needs.h"
+#include "supply/supplies.h"
+
+namespace re2 {
+class RE2;
+}
+
+namespace kitgap {
+
+// What a part number or a description can mean. `model` must outlive it.
+class NumberIndex {
+ public:
+  explicit NumberIndex(const NeedModel& model);
+  // An own offer first (of the supplier where one is named), else the first number down the chain of replacements
+  // that has one, else a part's key or alias. Several meanings are a question; none leaves the nearest numbers.
+  SupplyLine meaning_of(const ReadLine& line) const;
+
+ private:
+  std::vector<Meaning> offers_of(std::string_view number, std::string_view supplier) const;
+  std::optional<PartId> part_of(std::string_view text) const;
+  const NeedModel& model_;
+  std::map<std::string, std::vector<OfferId>, std::less<>> offers_by_number_;
+  std::map<std::string, std::vector<const ReplacesRow*>, std::less<>> replaced_;
+  std::map<std::string, PartId, std::less<>> parts_by_key_;
+  std::vector<std::pair<std::shared_ptr<re2::RE2>, PartId>> aliases_;
+};
+
+}  // namespace kitgap
