@@ -1,0 +1,94 @@
+#include <array>
+#include <string_view>
+
+#include "purchase/order_file.h"
+
+namespace kitgap {
+namespace {
+
+constexpr std::array<std::string_view, 3> kStatusWords = {"optimal", "feasible", "nothing covers"};
+constexpr std::array<std::string_view, 3> kChoiceWords = {"without kit", "without supplier", "fewer parcels"};
+constexpr std::int64_t kBoundPlaces = 1'000'000;
+
+// Amounts and quantities are decimals wherever the input is; a rate such as 1/3 cannot be written in a file.
+void write_figure(JsonWriter& json, const Fraction& figure) {
+  if (const auto digits = figure.to_decimal()) {
+    json.number(*digits);
+  } else {
+    json.string(figure.to_text());
+  }
+}
+
+// A proven bound, rounded down where it has no short decimal.
+void write_bound(JsonWriter& json, const Fraction& bound) {
+  write_figure(json, bound.to_decimal() ? bound : (bound * Fraction(kBoundPlaces)).floor() / Fraction(kBoundPlaces));
+}
+
+void write_quantities(JsonWriter& json, std::string_view key, const std::vector<ItemQuantity>& quantities) {
+  json.key(key).begin_array();
+  for (const ItemQuantity& quantity : quantities) {
+    json.begin_object().key("item").string(quantity.item).key("quantity");
+    write_figure(json, quantity.quantity);
+    json.end_object();
+  }
+  json.end_array();
+}
+
+void write_choices(JsonWriter& json, const Plan& plan) {
+  json.key("next_best").begin_array();
+  for (const NextBest& choice : plan.next_best) {
+    json.begin_object().key("choice").string(kChoiceWords[static_cast<std::size_t>(choice.kind)]);
+    json.key("name").string(choice.name).key("extra");
+    if (choice.extra) {
+      write_figure(json, *choice.extra);
+    } else {
+      json.null();
+    }
+    json.key("exact").boolean(choice.exact).end_object();
+  }
+  json.end_array().key("constraint_costs").begin_array();
+  for (const ConstraintCost& cost : plan.constraint_costs) {
+    json.begin_object().key("constraint").string(cost.constraint).key("cost");
+    write_figure(json, cost.cost);
+    json.key("exact").boolean(cost.exact).end_object();
+  }
+  json.end_array();
+}
+
+}  // namespace
+
+std::string order_json(const PurchaseProblem& problem, const Plan& plan) {
+  JsonWriter json;
+  json.begin_object().key("format").string("order/1");
+  json.key("status").string(kStatusWords[static_cast<std::size_t>(plan.status)]);
+  json.key("total");
+  write_figure(json, plan.total);
+  json.key("bound");
+  write_bound(json, plan.bound);
+  json.key("goods");
+  write_figure(json, plan.goods);
+  json.key("shipping");
+  write_figure(json, plan.shipping);
+  json.key("buy").begin_array();
+  for (const PurchaseLine& line : plan.buy) {
+    const PurchaseOffer& offer = problem.offers[line.offer];
+    json.begin_object().key("id").string(line.id).key("supplier").string(offer.supplier);
+    json.key("part_number").string(offer.part_number).key("packs").number(line.packs).key("cost");
+    write_figure(json, line.cost);
+    json.end_object();
+  }
+  json.end_array();
+  write_quantities(json, "spare", plan.spare);
+  write_quantities(json, "uncovered", plan.uncovered);
+  json.key("conflict").begin_array();
+  for (const std::string& constraint : plan.conflict) json.string(constraint);
+  json.end_array();
+  if (plan.greedy_total) {
+    json.key("greedy_total");
+    write_figure(json, *plan.greedy_total);
+  }
+  write_choices(json, plan);
+  return json.end_object().take();
+}
+
+}  // namespace kitgap
