@@ -257,7 +257,7 @@ void Solver::add_gains(const Units& unit, LineId line, LexicalCost& cost, std::u
   }
 }
 
-std::vector<ArcFlow> Solver::solve(std::size_t index) {
+std::vector<ArcFlow> Solver::solve(std::size_t index, const std::vector<LineId>* only) {
   const Component& component = model_.components()[index];
   std::vector<Node> nodes = nodes_of(component, index);
   if (nodes.empty()) return {};
@@ -265,6 +265,7 @@ std::vector<ArcFlow> Solver::solve(std::size_t index) {
   const auto line_count = static_cast<std::uint32_t>(model_.needs().lines().size());
   std::vector<Fraction> wanted(component.lines.size());
   for (std::size_t line = 0; line < component.lines.size(); ++line) {
+    if (only != nullptr && !std::ranges::binary_search(*only, component.lines[line])) continue;
     wanted[line] = need(component.lines[line]) - covered_from_above(component.lines[line]);
   }
   // Arcs that some node may really take.
@@ -339,6 +340,26 @@ std::vector<ArcFlow> Solver::solve(std::size_t index) {
     if (amount.sign() > 0) flows.push_back({arc, amount});
   }
   return flows;
+}
+
+Fraction Solver::gap_among(LineId line, const std::vector<LineId>& rivals) {
+  const std::size_t index = model_.component_of(line);
+  Fraction gap = need(line) - covered_from_above(line);
+  for (const ArcFlow& flow : solve(index, &rivals)) {
+    if (model_.components()[index].arcs[flow.arc].line == line) gap -= flow.quantity;
+  }
+  return gap;
+}
+
+std::map<std::uint32_t, Fraction> Solver::pieces_for(const std::vector<LineId>& lines) {
+  std::map<std::uint32_t, Fraction> pieces;
+  const std::size_t index = model_.component_of(lines.front());
+  for (const CoverArc& arc : model_.components()[index].arcs) {
+    if (!arc.item || !std::ranges::binary_search(lines, arc.line)) continue;
+    const Fraction there = quantity(*arc.item) - used_before(*arc.item, index);
+    if (there.sign() > 0) pieces[*arc.item] = there;
+  }
+  return pieces;
 }
 
 }  // namespace kitgap

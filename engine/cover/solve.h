@@ -46,6 +46,10 @@ class Solver {
   // What is left of an item after every need.
   Fraction left_over(std::uint32_t item);
   Completion& completion() { return completion_; }
+  // The gap of `line` when only `rivals` (sorted, of its component, with it) call for what the supplies give.
+  Fraction gap_among(LineId line, const std::vector<LineId>& rivals);
+  // Pieces that could serve any of these lines.
+  std::map<std::uint32_t, Fraction> pieces_for(const std::vector<LineId>& lines);
 
   // "Enough" of what has no written quantity.
   static Fraction enough() { return 1'000'000'000; }
@@ -75,7 +79,8 @@ class Solver {
   };
 
   const std::vector<ArcFlow>& flows(std::size_t component);
-  std::vector<ArcFlow> solve(std::size_t component);
+  // With `only`, the other lines of the component want nothing.
+  std::vector<ArcFlow> solve(std::size_t component, const std::vector<LineId>* only = nullptr);
   std::vector<Node> nodes_of(const Component& component, std::size_t index);
   void split_by_place(const Component& component, Node node, std::vector<Node>& nodes);
   Fraction old_quantity(LineId line);

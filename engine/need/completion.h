@@ -40,12 +40,16 @@ class Completion {
   bool is_exact() const { return is_exact_; }
   const Knowledge& knowledge() const { return *knowledge_; }
 
- private:
-  friend class Explorer;
   struct Decision {
     std::vector<std::size_t> options;  // those that some car allows
     std::size_t taken = 0;             // index into options
   };
+  // What was taken so far; a completion made with them goes the same way again.
+  const std::vector<Decision>& decisions() const { return decisions_; }
+  Completion(const Knowledge& knowledge, std::vector<Decision> decisions) : Completion(knowledge) { decisions_ = std::move(decisions); }
+
+ private:
+  friend class Explorer;
   bool holds_test(const Condition::Test& test);
   bool holds_residue(const Condition::Residue& residue);
   bool split(FactId fact, const ValueSet& values);

@@ -1,0 +1,380 @@
+#include "cover/answer.h"
+
+#include <algorithm>
+
+namespace kitgap {
+namespace {
+
+// What is gathered of one line over the completions.
+struct Gathered {
+  bool is_met = false;
+  LineAnswer answer;
+  std::optional<std::vector<Completion::Decision>> least_gap;  // the way to a completion with the least gap
+  std::size_t leaves = 0;
+  std::map<std::tuple<CoverPiece::From, std::uint32_t, std::uint32_t>, std::pair<Covered, std::size_t>> covered;
+};
+
+void widen(Range& range, const Fraction& value, bool is_first) {
+  range.lo = is_first ? value : std::min(range.lo, value);
+  range.hi = is_first ? value : std::max(range.hi, value);
+}
+
+class Gatherer {
+ public:
+  Gatherer(const CoverModel& model, Problems& problems) : model_(model), problems_(problems), gathered_(model.needs().lines().size()) {}
+
+  Answer gather() {
+    for (std::size_t index = 0; index < model_.components().size(); ++index) gather_component(index);
+    finish_lines();
+    gather_unneeded();
+    finish_spare();
+    find_fits();
+    settle_status();
+    add_checks(model_, answer_);
+    add_cautions(model_, answer_);
+    return std::move(answer_);
+  }
+
+ private:
+  struct Left {
+    Range quantity;
+    bool is_met = false;
+    Fraction meant;
+    Fraction pack = 1;
+  };
+  using SpareKey = std::pair<PartId, Hand>;
+
+  void gather_component(std::size_t index) {
+    const Component& component = model_.components()[index];
+    std::vector<Leaf> leaves;
+    std::map<SpareKey, Left> spare;
+    constexpr std::size_t kKeptLeaves = 20'000;
+    Explorer explorer(model_.needs().knowledge());
+    const bool is_whole = explorer.explore([&](Completion& completion) {
+      Solver solver(model_, completion, problems_);
+      Leaf leaf;
+      for (const LineId line : component.lines) {
+        const LineCover& cover = solver.cover(line);
+        // A line that is not called for has no other figures to be asked.
+        leaf.is_short.push_back(cover.gap().sign() > 0);
+        gather_line(line, cover, solver);
+      }
+      gather_left(component, index, solver, spare);
+      if (leaves.size() < kKeptLeaves) {
+        leaf.sets = completion.sets();
+        leaf.choices = completion.choices();
+        leaves.push_back(std::move(leaf));
+      }
+      if (completion.is_exact()) return;
+      for (const LineId line : component.lines) gathered_[line.index].answer.is_exact = false;
+    });
+    for (const auto& [key, left] : spare) {
+      Left& sum = spare_[key];
+      sum.quantity.lo += left.quantity.lo;
+      sum.quantity.hi += left.quantity.hi;
+      sum.meant += left.meant;
+      sum.pack = std::max(sum.pack, left.pack);
+    }
+    if (!is_whole) bound_component(component);
+    waiting_questions_.emplace_back(index, std::move(leaves));
+  }
+
+  void gather_line(LineId id, const LineCover& cover, Solver& solver) {
+    Gathered& gathered = gathered_[id.index];
+    LineAnswer& answer = gathered.answer;
+    const bool is_first = !gathered.is_met;
+    gathered.is_met = true;
+    answer.line = id;
+    const bool has_less_gap = is_first || cover.gap() < answer.gap.lo;
+    widen(answer.need, cover.need, is_first);
+    widen(answer.have, cover.have, is_first);
+    widen(answer.gap, cover.gap(), is_first);
+    if (has_less_gap) gathered.least_gap = solver.completion().decisions();
+    Fraction in_hand, on_order, planned, from_old, by_work;
+    for (const CoverPiece& piece : cover.pieces) {
+      if (piece.from == CoverPiece::From::Work) by_work += piece.quantity;
+      if (piece.from == CoverPiece::From::Old || piece.from == CoverPiece::From::OldAssembly) {
+        from_old += piece.quantity;
+        answer.has_old_in_some = true;
+      }
+      if (piece.from == CoverPiece::From::Item || piece.from == CoverPiece::From::Bundle) {
+        const SupplySource source = model_.supplies().lines[model_.supplies().items[piece.item].line].source;
+        (source == SupplySource::Stock ? in_hand : source == SupplySource::Order ? on_order : planned) += piece.quantity;
+      }
+      answer.has_stand_in = answer.has_stand_in || piece.is_stand_in;
+    }
+    const auto least = [&](Fraction& kept, const Fraction& now) { kept = is_first ? now : std::min(kept, now); };
+    least(answer.in_hand, in_hand);
+    least(answer.on_order, on_order);
+    least(answer.planned, planned);
+    least(answer.from_old, from_old);
+    least(answer.by_work, by_work);
+    gather_covered(gathered, cover);
+    gather_reasons(answer, cover, solver, is_first);
+  }
+
+  static void gather_covered(Gathered& gathered, const LineCover& cover) {
+    std::map<std::tuple<CoverPiece::From, std::uint32_t, std::uint32_t>, Covered> here;
+    for (const CoverPiece& piece : cover.pieces) {
+      Covered& entry = here[{piece.from, piece.item, piece.old_line.index}];
+      entry.from = piece.from;
+      entry.item = piece.item;
+      entry.old_line = piece.old_line;
+      entry.is_stand_in = entry.is_stand_in || piece.is_stand_in;
+      entry.quantity.lo += piece.quantity;
+    }
+    for (auto& [key, entry] : here) {
+      auto [known, is_new] = gathered.covered.try_emplace(key, entry, 0);
+      auto& [covered, met] = known->second;
+      const Fraction now = entry.quantity.lo;
+      if (is_new) covered.quantity = {now, now};
+      covered.quantity.lo = std::min(covered.quantity.lo, now);
+      covered.quantity.hi = std::max(covered.quantity.hi, now);
+      ++met;
+    }
+    ++gathered.leaves;
+  }
+
+  void gather_reasons(LineAnswer& answer, const LineCover& cover, Solver& solver, bool is_first) {
+    if (is_first) answer.basis = Basis::CountedInShell;
+    if (model_.needs().line(answer.line).is_small) {
+      answer.basis = std::max(answer.basis, Basis::Estimate);
+      return;
+    }
+    const LineFigure& figure = solver.figure(answer.line);
+    if (cover.need.is_zero()) return;
+    answer.stops = answer.stops || figure.stops;
+    answer.basis = std::max(answer.basis, figure.basis);
+    if (figure.table_differs) answer.table_figure = figure.table_figure;
+    for (const Contribution& contribution : figure.because) {
+      if (std::ranges::find(answer.because, contribution) == answer.because.end()) answer.because.push_back(contribution);
+    }
+  }
+
+  void gather_left(const Component& component, std::size_t index, Solver& solver, std::map<SpareKey, Left>& spare) {
+    std::map<SpareKey, Left> here;
+    for (const std::uint32_t item : component.items) {
+      if (model_.components_of_item(item).back() != index) continue;
+      add_left(item, solver, here);
+    }
+    for (const auto& [key, left] : here) {
+      Left& sum = spare[key];
+      widen(sum.quantity, left.quantity.lo, !sum.is_met);
+      sum.is_met = true;
+      sum.meant = std::max(sum.meant, left.meant);
+      sum.pack = std::max(sum.pack, left.pack);
+    }
+  }
+
+  void add_left(std::uint32_t index, Solver& solver, std::map<SpareKey, Left>& here) {
+    const SupplyItem& item = model_.supplies().items[index];
+    Left& left = here[{item.part, model_.needs().part_row(item.part).is_handed ? item.hand : Hand::None}];
+    left.quantity.lo += solver.left_over(index);
+    left.meant += item.meant_spare;
+    left.pack = std::max(left.pack, item.pack_size);
+  }
+
+  // Pieces that nothing calls for are spare as they are, where they fit.
+  void gather_unneeded() {
+    for (std::uint32_t item = 0; item < model_.supplies().items.size(); ++item) {
+      if (!model_.components_of_item(item).empty()) continue;
+      std::map<SpareKey, Left> spare;
+      Explorer(model_.needs().knowledge()).explore([&](Completion& completion) {
+        Solver solver(model_, completion, problems_);
+        std::map<SpareKey, Left> here;
+        add_left(item, solver, here);
+        for (const auto& [key, left] : here) {
+          Left& sum = spare[key];
+          widen(sum.quantity, left.quantity.lo, !sum.is_met);
+          sum.is_met = true;
+          sum.meant = left.meant;
+          sum.pack = left.pack;
+        }
+      });
+      for (const auto& [key, left] : spare) {
+        Left& sum = spare_[key];
+        sum.quantity.lo += left.quantity.lo;
+        sum.quantity.hi += left.quantity.hi;
+        sum.meant += left.meant;
+        sum.pack = std::max(sum.pack, left.pack);
+      }
+    }
+  }
+
+  void finish_spare() {
+    for (const auto& [key, left] : spare_) {
+      if (left.quantity.hi.sign() <= 0) continue;
+      SpareAnswer spare{.part = key.first, .hand = key.second, .quantity = left.quantity, .meant = {}, .from_bags = {}, .over = {}};
+      spare.meant = std::min(left.meant, left.quantity.lo);
+      const Fraction rest = left.quantity.lo - spare.meant;
+      // A whole bag more than needed is over; less than a bag is the loss to whole bags.
+      spare.over = left.pack > Fraction(1) ? (rest / left.pack).floor() * left.pack : rest;
+      spare.from_bags = rest - spare.over;
+      answer_.spare.push_back(std::move(spare));
+    }
+    std::ranges::sort(answer_.spare, {}, [&](const SpareAnswer& spare) {
+      return std::pair(model_.rules().part_keys[spare.part.index], spare.hand);
+    });
+  }
+
+  // Too many completions: bounds that hold for all of them.
+  void bound_component(const Component& component) {
+    for (const LineId id : component.lines) {
+      LineAnswer& answer = gathered_[id.index].answer;
+      answer.is_exact = false;
+      answer.need = {Fraction(0), greatest_need(id, 0)};
+      answer.have = {Fraction(0), answer.need.hi};
+      answer.gap = {Fraction(0), answer.need.hi};
+      answer.in_hand = answer.on_order = answer.planned = answer.from_old = answer.by_work = Fraction(0);
+    }
+  }
+
+  Fraction greatest_need(LineId id, int depth) {
+    const Line& line = model_.needs().line(id);
+    const Rules& rules = model_.rules();
+    if (depth > 32) return Solver::enough();
+    Fraction greatest;
+    Fraction added;
+    for (const std::uint32_t index : line.rows) {
+      const auto& constant = rules.figures[rules.needs[index].quantity.index].quantity.constant;
+      if (!constant && rules.needs[index].effect != Effect::Drops) return Solver::enough();
+      if (rules.needs[index].effect == Effect::Sets) greatest = std::max(greatest, *constant);
+      if (rules.needs[index].effect == Effect::Adds) added += *constant;
+    }
+    if (!line.consumes.empty() || line.is_small) return Solver::enough();
+    greatest += added;
+    if (line.count.in_shell || line.count.on_old_part) greatest = line.count.in_shell.value_or(line.count.on_old_part.value_or(Fraction(0)));
+    if (line.parent == Rules::kCar) return greatest;
+    Fraction parents;
+    for (const LineId parent : model_.needs().lines_of(line.parent, line.position)) parents += greatest_need(parent, depth + 1);
+    return std::min(greatest * parents, Solver::enough());
+  }
+
+  void finish_lines() {
+    for (std::uint32_t index = 0; index < gathered_.size(); ++index) {
+      Gathered& gathered = gathered_[index];
+      LineAnswer& answer = gathered.answer;
+      if (!gathered.is_met || answer.need.hi.is_zero()) continue;
+      for (auto& [key, entry] : gathered.covered) {
+        if (entry.second < gathered.leaves) entry.first.quantity.lo = 0;
+        answer.covered_by.push_back(entry.first);
+      }
+      if (answer.gap.lo.sign() > 0 && answer.is_exact) {
+        Completion completion(model_.needs().knowledge(), *gathered.least_gap);
+        Solver solver(model_, completion, problems_);
+        replay(solver, model_.components()[model_.component_of(answer.line)]);
+        answer.rivals = rivals_of(model_, solver, answer.line, answer.gap.lo);
+      }
+      std::ranges::sort(answer.because, {}, &Contribution::place);
+      answer_.lines.push_back(std::move(answer));
+    }
+  }
+
+  // The same questions in the same order as when the completion was explored.
+  static void replay(Solver& solver, const Component& component) {
+    for (const LineId line : component.lines) solver.cover(line);
+  }
+
+  bool fits_never(const SupplyItem& item) const {
+    return std::ranges::any_of(item.guards, [&](const Guard& guard) {
+      return holds(model_.rules().condition(guard.condition), model_.needs().knowledge().sets(), model_.rules().facts) == Ternary::No;
+    });
+  }
+
+  void find_fits() {
+    for (std::uint32_t index = 0; index < model_.supplies().lines.size(); ++index) answer_.fits.push_back(fit_of(index));
+  }
+
+  // The offer's rows (single pieces: the part's), whatever the line's meaning turns out to be.
+  LineFit fit_of(std::uint32_t index) {
+    const SupplyLine& line = model_.supplies().lines[index];
+    LineFit fit{.supply_line = index, .fit = Fit::No, .fails = {}, .hangs_on = {}};
+    bool may_fit = false;
+    bool may_fail = false;
+    if (line.meanings.empty()) return fit;
+    std::vector<Guard> guards;
+    for (const Meaning& meaning : line.meanings) {
+      if (meaning.part) guards.push_back({.condition = model_.needs().part_row(*meaning.part).condition, .unless = {}});
+      if (!meaning.offer) continue;
+      const Supplies::OfferRows& rows = model_.supplies().rows_of(*meaning.offer);
+      guards.insert(guards.end(), rows.guards.begin(), rows.guards.end());
+    }
+    Explorer(model_.needs().knowledge()).explore([&](Completion& completion) {
+      const bool fits = std::ranges::any_of(guards, [&](const Guard& guard) { return stands(guard, completion); });
+      may_fit = may_fit || fits;
+      may_fail = may_fail || !fits;
+    });
+    fit.fit = !may_fit ? Fit::No : may_fail ? Fit::Open : Fit::Yes;
+    if (fit.fit == Fit::Yes) return fit;
+    const FactSets& sets = model_.needs().knowledge().sets();
+    for (const Guard& guard : guards) {
+      for (const Condition::Test& test : model_.rules().condition(guard.condition).tests) {
+        const ValueSet& known = sets[test.fact.index];
+        const Fact& fact = model_.rules().facts[test.fact.index];
+        if ((known & test.values).is_empty()) {
+          const std::string is = known.is_single() ? text_of(*known.witness(), fact.domain.type) : known.to_unary_test();
+          const std::string says = "`" + fact.name + "` is " + is + ", it is for " + test.values.to_unary_test();
+          if (std::ranges::find(fit.fails, says) == fit.fails.end()) fit.fails.push_back(says);
+        } else if (!test.values.contains(known) && std::ranges::find(fit.hangs_on, test.fact) == fit.hangs_on.end()) {
+          fit.hangs_on.push_back(test.fact);
+        }
+      }
+      for (const Condition::Residue& residue : model_.rules().condition(guard.condition).residues) {
+        for (const FactId fact : residue.facts) {
+          if (!sets[fact.index].is_single() && std::ranges::find(fit.hangs_on, fact) == fit.hangs_on.end()) fit.hangs_on.push_back(fact);
+        }
+      }
+    }
+    if (fit.fit == Fit::Open) fit.fails.clear();
+    return fit;
+  }
+
+  bool has_misfit(const LineAnswer& answer) const {
+    const Line& line = model_.needs().line(answer.line);
+    return std::ranges::any_of(model_.supplies().items, [&](const SupplyItem& item) {
+      return item.part == line.part && model_.supplies().lines[item.line].source == SupplySource::List && fits_never(item) &&
+             may_go(model_.rules().positions, model_.needs().part_row(item.part).fits, item.leaves, item.hand, item.is_place_open, line.position);
+    });
+  }
+
+  void settle_status() {
+    for (LineAnswer& answer : answer_.lines) {
+      if (answer.gap.hi.is_zero()) answer.status = answer.has_old_in_some ? Status::MoveOver : Status::Covered;
+      else if (answer.gap.lo.is_zero()) answer.status = Status::ToSettle;
+      else if (!answer.have.hi.is_zero()) answer.status = Status::Short;
+      else answer.status = has_misfit(answer) ? Status::DoesNotFit : Status::Missing;
+      answer.stops = (answer.stops || model_.needs().line(answer.line).is_small) && answer.gap.lo.sign() > 0;
+      answer_.stops_work = answer_.stops_work || answer.stops;
+    }
+    for (LineAnswer& answer : answer_.lines) {
+      const Line& line = model_.needs().line(answer.line);
+      if (answer.status != Status::Missing || line.parent == Rules::kCar || model_.needs().part_row(line.part).kind == PartKind::Consumable) continue;
+      for (const LineId above : model_.needs().lines_of(line.parent, line.position)) {
+        const LineAnswer* parent = answer_.find(above);
+        if (parent != nullptr && (parent->status == Status::Missing || parent->status == Status::DoesNotFit)) answer.folded_under = above;
+      }
+    }
+    for (const auto& [component, leaves] : waiting_questions_) add_questions(model_, model_.components()[component], leaves, answer_);
+    std::ranges::stable_sort(answer_.questions, [](const OpenQuestion& a, const OpenQuestion& b) {
+      return std::tuple(b.settles, a.unknown) < std::tuple(a.settles, b.unknown);
+    });
+  }
+
+  const CoverModel& model_;
+  Problems& problems_;
+  std::vector<Gathered> gathered_;
+  std::map<SpareKey, Left> spare_;
+  std::vector<std::pair<std::size_t, std::vector<Leaf>>> waiting_questions_;
+  Answer answer_;
+};
+
+}  // namespace
+
+const LineAnswer* Answer::find(LineId line) const {
+  const auto found = std::ranges::lower_bound(lines, line, {}, &LineAnswer::line);
+  return found != lines.end() && found->line == line ? &*found : nullptr;
+}
+
+Answer answer_of(const CoverModel& model, Problems& problems) { return Gatherer(model, problems).gather(); }
+
+}  // namespace kitgap

@@ -1,0 +1,138 @@
+#include <algorithm>
+
+#include "cover/answer.h"
+
+namespace kitgap {
+namespace {
+
+// More pieces of a fact's values than this are not told apart when asking what an answer would settle.
+constexpr std::size_t kMaxCells = 200;
+
+// The finest pieces of `whole` that the sets tell apart.
+std::vector<ValueSet> cells_of(const ValueSet& whole, const std::vector<ValueSet>& sets) {
+  std::vector<ValueSet> cells{whole};
+  for (const ValueSet& set : sets) {
+    std::vector<ValueSet> finer;
+    for (const ValueSet& cell : cells) {
+      for (ValueSet piece : {cell & set, cell - set}) {
+        if (!piece.is_empty()) finer.push_back(std::move(piece));
+      }
+    }
+    cells = std::move(finer);
+    if (cells.size() > kMaxCells) break;
+  }
+  return cells;
+}
+
+class Questioner {
+ public:
+  Questioner(const CoverModel& model, const Component& component, const std::vector<Leaf>& leaves, Answer& answer)
+      : model_(model), knowledge_(model.needs().knowledge()), component_(component), leaves_(leaves), answer_(answer) {}
+
+  void ask() {
+    for (std::size_t line = 0; line < component_.lines.size(); ++line) {
+      const LineAnswer* answer = answer_.find(component_.lines[line]);
+      if (answer != nullptr && answer->status == Status::ToSettle) open_.push_back(line);
+    }
+    if (open_.empty()) return;
+    for (const FactId fact : knowledge_.unknown()) ask_fact(fact);
+    ask_choices();
+  }
+
+ private:
+  void ask_fact(FactId fact) {
+    std::vector<ValueSet> sets;
+    for (const Leaf& leaf : leaves_) {
+      if (std::ranges::find(sets, leaf.sets[fact.index]) == sets.end()) sets.push_back(leaf.sets[fact.index]);
+    }
+    const bool is_asked = sets.size() > 1 || sets.front() != knowledge_.sets()[fact.index];
+    if (!is_asked && !knowledge_.is_linked(fact)) return;
+    if (knowledge_.is_linked(fact)) {
+      // Facts derived from this one are cut where the derivations cut it.
+      for (const FactRow& row : model_.rules().fact_rows) {
+        for (const Condition::Test& test : model_.rules().condition(row.condition).tests) {
+          if (test.fact == fact) sets.push_back(test.values);
+        }
+      }
+    }
+    const std::vector<ValueSet> cells = cells_of(knowledge_.sets()[fact.index], sets);
+    if (cells.size() < 2) return;
+    std::vector<std::vector<std::size_t>> leaves_of_cell;
+    for (const ValueSet& cell : cells) {
+      std::vector<std::size_t> compatible;
+      for (std::size_t leaf = 0; leaf < leaves_.size(); ++leaf) {
+        FactSets sets_here = leaves_[leaf].sets;
+        sets_here[fact.index] = sets_here[fact.index] & cell;
+        if (sets_here[fact.index].is_empty()) continue;
+        if (knowledge_.is_linked(fact) && !knowledge_.is_consistent(sets_here)) continue;
+        compatible.push_back(leaf);
+      }
+      leaves_of_cell.push_back(std::move(compatible));
+    }
+    add({.kind = Unknown::Kind::Fact, .first = fact.index}, leaves_of_cell);
+  }
+
+  void ask_choices() {
+    std::map<Unknown, std::size_t> options;
+    for (const Leaf& leaf : leaves_) {
+      for (const auto& [unknown, taken] : leaf.choices) options[unknown] = std::max(options[unknown], taken + 1);
+    }
+    for (const auto& [unknown, count] : options) {
+      std::vector<std::vector<std::size_t>> leaves_of_answer(count);
+      for (std::size_t leaf = 0; leaf < leaves_.size(); ++leaf) {
+        const auto taken = leaves_[leaf].choices.find(unknown);
+        for (std::size_t answer = 0; answer < count; ++answer) {
+          if (taken == leaves_[leaf].choices.end() || taken->second == answer) leaves_of_answer[answer].push_back(leaf);
+        }
+      }
+      add(unknown, leaves_of_answer);
+    }
+  }
+
+  // A line hangs on a question when its answers make a difference to it; it is settled when no answer leaves it open.
+  void add(Unknown unknown, const std::vector<std::vector<std::size_t>>& leaves_of_answer) {
+    OpenQuestion question{.unknown = unknown, .lines = {}, .settles = 0};
+    for (const std::size_t line : open_) {
+      bool leaves_open = false;
+      bool can_be_short = false;
+      bool can_be_covered = false;
+      bool differs = false;
+      for (const std::vector<std::size_t>& leaves : leaves_of_answer) {
+        bool any_short = false;
+        bool any_covered = false;
+        for (const std::size_t leaf : leaves) (leaves_[leaf].is_short[line] ? any_short : any_covered) = true;
+        leaves_open = leaves_open || (any_short && any_covered);
+        differs = differs || (any_short != can_be_short && (can_be_short || can_be_covered)) || (any_covered != can_be_covered && (can_be_short || can_be_covered));
+        can_be_short = can_be_short || any_short;
+        can_be_covered = can_be_covered || any_covered;
+      }
+      if (!differs) continue;
+      question.lines.push_back(component_.lines[line]);
+      if (!leaves_open) ++question.settles;
+    }
+    if (question.lines.empty()) return;
+    const auto known = std::ranges::find(answer_.questions, unknown, &OpenQuestion::unknown);
+    if (known == answer_.questions.end()) {
+      answer_.questions.push_back(std::move(question));
+    } else {
+      known->lines.insert(known->lines.end(), question.lines.begin(), question.lines.end());
+      known->settles += question.settles;
+    }
+  }
+
+  const CoverModel& model_;
+  const Knowledge& knowledge_;
+  const Component& component_;
+  const std::vector<Leaf>& leaves_;
+  Answer& answer_;
+  std::vector<std::size_t> open_;
+};
+
+}  // namespace
+
+void add_questions(const CoverModel& model, const Component& component, const std::vector<Leaf>& leaves, Answer& answer) {
+  if (leaves.size() < 2) return;
+  Questioner(model, component, leaves, answer).ask();
+}
+
+}  // namespace kitgap
