@@ -10,6 +10,7 @@ inline constexpr std::string_view kMissingFile = "missing-file";
 inline constexpr std::string_view kNotAFile = "not-a-file";
 inline constexpr std::string_view kEmptyFile = "empty-file";
 inline constexpr std::string_view kBinaryFile = "binary-file";
+inline constexpr std::string_view kDamagedWorkbook = "damaged-workbook";
 inline constexpr std::string_view kTooLarge = "too-large";
 inline constexpr std::string_view kInvalidUtf8 = "invalid-utf8";
 inline constexpr std::string_view kUnterminatedQuote = "unterminated-quote";

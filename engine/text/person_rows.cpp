@@ -172,14 +172,15 @@ void PersonTableBuilder::name_columns(std::size_t first, std::size_t last) {
   for (std::size_t row = first; row <= last; ++row) widest = std::max(widest, table_.cell_count(row));
   table_.header_.assign(widest, {});
   for (std::size_t row = first; row <= last; ++row) {
-    std::string_view over;
+    std::string_view over;  // the name that goes on to the right
     for (std::size_t column = 0; column < widest; ++column) {
       const auto text = table_.cell(row, column);
       if (!text.empty()) over = text;
       const bool spreads = row != last && text.empty() && !table_.cell(last, column).empty();
       std::string& name = table_.header_[column];
       const auto part = spreads ? over : text;
-      if (!part.empty()) name += (name.empty() ? "" : " ") + std::string(part);
+      const bool repeats = name == part || name.ends_with(" " + std::string(part));  // a cell merged over both rows
+      if (!part.empty() && !repeats) name += (name.empty() ? "" : " ") + std::string(part);
     }
   }
 }

@@ -9,6 +9,7 @@
 #include "text/encoding.h"
 #include "text/file.h"
 #include "text/utf8.h"
+#include "text/xlsx.h"
 
 namespace kitgap {
 namespace {
@@ -203,6 +204,7 @@ std::optional<PersonTable> read_person_table(const std::filesystem::path& path, 
                                              Sources& sources, Diagnostics& diagnostics) {
   const auto source = read_file(path, sources, diagnostics, false, kMostPersonBytes);
   if (!source) return std::nullopt;
+  if (sources.bytes(*source).starts_with("PK\x03\x04")) return read_sheet(*source, options, sources, diagnostics);
   return read_text(*source, options, sources, diagnostics);
 }
 
