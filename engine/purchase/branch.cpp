@@ -156,7 +156,9 @@ class Search {
       }
       if (!proof || limit_ >= kNoLimit) return true;
       if (!node.parent && (!root_proof_ || round == 0)) root_proof_ = proof;
-      if (!draw_in(node, bounds, *proof)) return true;
+      const bool again = draw_in(node, bounds, *proof);
+      if (!node.parent) root_ = bounds;
+      if (!again) return true;
     }
     return true;
   }
@@ -195,6 +197,7 @@ class Search {
       if (node->bound <= limit_) try_repair(*node, values);
       if (node->bound > limit_) return nullptr;
       tighten_again(bounds);
+      if (options_.node_limit <= nodes_ + 1) return node;  // nobody will visit its children: keep it whole
       const BranchChoice choice = choose(values, bounds, *node);
       if (choice.column >= 0) return split(node, choice);
     }
@@ -267,6 +270,7 @@ class Search {
     result.bound = best_.empty() ? proven_bound(nullptr) : std::min(best_cost_, proven_bound(nullptr));
     result.proven = open_.empty();
     result.nodes = nodes_;
+    result.bounds = root_;
     return result;
   }
 

@@ -34,6 +34,8 @@ struct BranchResult {
   Wide bound = 0;
   bool proven = false;  // `best` is the least, or there is none within the limit
   std::int64_t nodes = 0;
+  // Where any solution cheaper than `best` must lie: proven too.
+  ProgramBounds bounds;
 };
 
 // Branch and bound that closes a node only by a proof in whole numbers (`price_proof`, `ray_proves_empty`). The linear

@@ -101,9 +101,9 @@ void PurchaseModel::add_short_columns() {
   // A whole piece weighs the same for every item, whatever the smallest unit it is counted in.
   std::int64_t pieces = 1;
   for (const ScaledItem& item : purchase_.items) pieces = std::lcm(pieces, item.scale);
-  for (const ScaledRow& row : purchase_.rows) {
-    const std::int64_t weight = pieces / purchase_.items[row.item].scale;
-    short_.push_back(program_.add_column(weight, 0, std::max<std::int64_t>(0, row.least)));
+  for (const ScaledItem& item : purchase_.items) {
+    const std::int64_t most = purchase_.rows[item.rows.back()].least;
+    short_.push_back(program_.add_column(pieces / item.scale, 0, std::max<std::int64_t>(0, most)));
   }
 }
 
@@ -117,7 +117,7 @@ void PurchaseModel::add_rows() {
   for (std::size_t at = 0; at < rows.size(); ++at) {
     if (purchase_.rows[at].least <= 0 || purchase_.items[purchase_.rows[at].item].one_batch) continue;
     rows[at].least = purchase_.rows[at].least;
-    if (!short_.empty()) rows[at].terms.push_back({short_[at], 1});
+    if (!short_.empty()) rows[at].terms.push_back({short_[purchase_.rows[at].item], 1});
     program_.rows.push_back(std::move(rows[at]));
   }
   for (std::size_t item = 0; item < purchase_.items.size(); ++item) {
@@ -143,7 +143,7 @@ void PurchaseModel::add_batches(std::size_t item) {
       if (least <= 0) continue;
       ProgramRow enough{rows[row], 0};
       enough.terms.push_back({column, -least});
-      if (!short_.empty()) enough.terms.push_back({short_[row], 1});
+      if (!short_.empty()) enough.terms.push_back({short_[item], 1});
       program_.rows.push_back(std::move(enough));
     }
   }
@@ -175,18 +175,16 @@ std::optional<IntegerProgram> PurchaseModel::tie_program(Wide cost) const {
   // Names weigh least: the n-th offer costs n, so that earlier ones win. Then spare pieces, then parcels.
   Wide names = 1;
   Wide pieces = 1;
-  std::vector<std::int64_t> brought(purchase_.offers.size());
   for (std::size_t at = 0; at < purchase_.offers.size(); ++at) {
-    for (const auto& [of, quantity] : purchase_.offers[at].contents) {
-      if (of == purchase_.items[purchase_.rows[of].item].rows.back()) brought[at] += quantity;
-    }
     names += Wide{tie.upper[at]} * static_cast<Wide>(at + 1);
-    pieces += Wide{tie.upper[at]} * brought[at];
+    pieces += Wide{tie.upper[at]} * purchase_.offers[at].pieces;
   }
   if (names > (Wide{1} << 40) || pieces > (Wide{1} << 40) || names * pieces > (Wide{1} << 56)) return std::nullopt;
   for (std::size_t column = 0; column < tie.columns(); ++column) {
     const Wide parcels = Wide{tie.cost[column]} * names * pieces;
-    const Wide own = column < brought.size() ? Wide{brought[column]} * names + static_cast<Wide>(column + 1) : 0;
+    const bool is_offer = column < purchase_.offers.size();
+    const Wide own =
+        is_offer ? Wide{purchase_.offers[column].pieces} * names + static_cast<Wide>(column + 1) : Wide{0};
     if (parcels + own > (Wide{1} << 58)) return std::nullopt;
     tie.cost[column] = static_cast<std::int64_t>(parcels + own);
   }
@@ -206,6 +204,24 @@ std::vector<std::int64_t> PurchaseModel::tie_solution_of(const Packs& packs, std
   }
   solution.resize(columns);
   return solution;
+}
+
+IntegerProgram PurchaseModel::cost_program(std::int64_t weight) const {
+  IntegerProgram program = program_;
+  ProgramRow row{{}, -weight};
+  for (const std::int32_t column : short_) {
+    auto& cost = program.cost[static_cast<std::size_t>(column)];
+    row.terms.push_back({column, -cost});
+    cost = 0;
+  }
+  program.rows.push_back(std::move(row));
+  for (std::size_t at = 0; at < purchase_.offers.size(); ++at) program.cost[at] = purchase_.offers[at].price;
+  for (std::size_t at = 0; at < used_.size(); ++at) {
+    const std::int64_t shipping = purchase_.suppliers[at].shipping;
+    if (used_[at] >= 0) program.cost[static_cast<std::size_t>(used_[at])] = shipping;
+    if (free_[at] >= 0) program.cost[static_cast<std::size_t>(free_[at])] = -shipping;
+  }
+  return program;
 }
 
 std::vector<std::int64_t> PurchaseModel::all_short() const {

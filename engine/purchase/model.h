@@ -10,7 +10,7 @@ namespace kitgap {
 // A purchase as an integer program. Columns: packs of each offer first, in order; then what they entail.
 class PurchaseModel {
  public:
-  // LeastShort: each row may stay short, at a price per piece, and nothing else costs; the budget then binds.
+  // LeastShort: each item may stay short, at a price per piece, and nothing else costs; the budget then binds.
   enum class Aim : std::uint8_t { Cost, LeastShort };
   explicit PurchaseModel(const ScaledPurchase& purchase, Aim aim = Aim::Cost);
 
@@ -24,9 +24,11 @@ class PurchaseModel {
   std::vector<std::int64_t> solution_of(const Packs& packs) const;
   // The same with the columns that `tie_program` adds.
   std::vector<std::int64_t> tie_solution_of(const Packs& packs, std::size_t columns) const;
-  // Buys nothing, all rows short (Aim::LeastShort).
+  // The cheapest of those that stay short by `weight` in all (Aim::LeastShort).
+  IntegerProgram cost_program(std::int64_t weight) const;
+  // Buys nothing, all items short (Aim::LeastShort).
   std::vector<std::int64_t> all_short() const;
-  // Units of each row that stay short (Aim::LeastShort).
+  // Units of each item that stay short (Aim::LeastShort).
   std::vector<std::int64_t> short_of(std::span<const std::int64_t> solution) const;
 
  private:
@@ -48,7 +50,7 @@ class PurchaseModel {
     std::int32_t column;
   };
   std::vector<BatchColumn> batches_;
-  std::vector<std::int32_t> short_;  // per row
+  std::vector<std::int32_t> short_;  // per item
 };
 
 }  // namespace kitgap

@@ -33,6 +33,7 @@ class Planner {
       outcome = search_purchase(purchase_, control_);
     }
     if (outcome.packs && purchase_.budget && outcome.cost > *purchase_.budget) outcome.packs = std::nullopt;
+    outcome.proven &= short_proven_;
     if (!outcome.packs) outcome = buy_nothing();
     if (outcome.proven) outcome.packs = settle_ties(purchase_, *outcome.packs, outcome.cost, control_);
     fill(outcome);
@@ -51,16 +52,13 @@ class Planner {
     options.should_stop = [this] { return control_.should_stop(); };
     options.seconds_left = [this] { return control_.seconds_left(); };
     options.first = model.all_short();
-    const BranchResult result = branch(model.program(), options);
+    const BranchResult least = branch(model.program(), options);
+    options.first = least.best;
+    const IntegerProgram cheapest = model.cost_program(static_cast<std::int64_t>(least.cost));
+    const BranchResult result = branch(cheapest, options);
+    short_proven_ = least.proven && result.proven;
     const std::vector<std::int64_t> units = model.short_of(result.best);
-    for (ScaledItem& item : purchase_.items) {
-      std::int64_t most = 0;
-      for (const std::size_t row : item.rows) {
-        purchase_.rows[row].least -= units[row];
-        most = std::max(most, units[row]);
-      }
-      item.uncovered += Fraction::of(most, item.scale);
-    }
+    for (std::size_t item = 0; item < units.size(); ++item) lower_item(purchase_, purchase_.items[item], units[item]);
     purchase_ = with_lower_rows(std::move(purchase_));
   }
 
@@ -133,6 +131,7 @@ class Planner {
   const PlanOptions& options_;
   ScaledPurchase purchase_;
   SearchControl control_;
+  bool short_proven_ = true;
   Plan plan_;
 };
 

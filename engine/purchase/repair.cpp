@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <map>
+#include <memory>
+#include <queue>
 #include <utility>
 
 namespace kitgap {
@@ -20,6 +22,14 @@ class Repair {
         goods_(purchase.suppliers.size()),
         batch_of_(purchase.items.size(), kNoBatch),
         closed_(purchase.suppliers.size()) {
+    auto by_row = std::make_shared<Index>(purchase.rows.size());
+    auto by_supplier = std::make_shared<Index>(purchase.suppliers.size());
+    for (std::size_t at = 0; at < packs_.size(); ++at) {
+      (*by_supplier)[purchase.offers[at].supplier].push_back(at);
+      for (const auto& content : purchase.offers[at].contents) (*by_row)[content.first].push_back(at);
+    }
+    offers_of_row_ = std::move(by_row);
+    offers_of_supplier_ = std::move(by_supplier);
     pick_batches();
     for (std::size_t at = 0; at < packs_.size(); ++at) {
       const std::int64_t wanted = std::exchange(packs_[at], 0);
@@ -100,30 +110,49 @@ class Repair {
     return {fill, share};
   }
 
+  // What the next packs of an offer bring per unit of money, and how many packs those are. Score 0: none.
+  std::pair<double, std::int64_t> score_of(std::size_t at) const {
+    const ScaledOffer& offer = purchase_.offers[at];
+    const std::int64_t left = offer.most - packs_[at];
+    if (left <= 0 || !may_buy(offer)) return {0, 0};
+    const auto [fill_packs, share] = use_of(offer);
+    if (share <= 0) return {0, 0};
+    const std::int64_t floor_packs = packs_[at] > 0 ? 1 : offer.least;
+    const std::int64_t packs = std::clamp<std::int64_t>(fill_packs, std::min(floor_packs, left), left);
+    const double shipping =
+        used_[offer.supplier] > 0 ? 0.0 : static_cast<double>(purchase_.suppliers[offer.supplier].shipping);
+    return {share / (static_cast<double>(offer.price) + shipping / (4.0 * static_cast<double>(packs)) + 1e-9), packs};
+  }
+
+  // Best score first. Scores only fall, but for those of a supplier that is newly used: these are entered again.
   void fill() {
-    while (true) {
-      std::size_t best = packs_.size();
-      std::int64_t best_packs = 0;
-      double best_score = 0;
-      for (std::size_t at = 0; at < packs_.size(); ++at) {
-        const ScaledOffer& offer = purchase_.offers[at];
-        const std::int64_t left = offer.most - packs_[at];
-        if (left <= 0 || !may_buy(offer)) continue;
-        const auto [fill_packs, share] = use_of(offer);
-        if (share <= 0) continue;
-        const std::int64_t floor_packs = packs_[at] > 0 ? 1 : offer.least;
-        const std::int64_t packs = std::clamp<std::int64_t>(fill_packs, std::min(floor_packs, left), left);
-        const double shipping =
-            used_[offer.supplier] > 0 ? 0.0 : static_cast<double>(purchase_.suppliers[offer.supplier].shipping);
-        const double price = static_cast<double>(offer.price) + shipping / (4.0 * static_cast<double>(packs)) + 1e-9;
-        if (share / price > best_score) {
-          best_score = share / price;
-          best = at;
-          best_packs = packs;
-        }
+    std::priority_queue<std::pair<double, std::size_t>> open;
+    std::vector<bool> entered(packs_.size());
+    const auto enter = [&](std::size_t at) {
+      if (const double score = score_of(at).first; score > 0) open.emplace(score, at);
+    };
+    for (std::size_t row = 0; row < brought_.size(); ++row) {
+      if (brought_[row] >= purchase_.rows[row].least) continue;
+      for (const std::size_t at : (*offers_of_row_)[row]) {
+        if (!entered[at]) enter(at);
+        entered[at] = true;
       }
-      if (best == packs_.size()) return;
-      add(best, best_packs);
+    }
+    while (!open.empty()) {
+      const auto [score, at] = open.top();
+      open.pop();
+      const auto [now, packs] = score_of(at);
+      if (now <= 0) continue;
+      if (now < score) {
+        open.emplace(now, at);
+        continue;
+      }
+      const std::size_t supplier = purchase_.offers[at].supplier;
+      const bool is_new = used_[supplier] == 0;
+      add(at, packs);
+      enter(at);
+      if (!is_new || purchase_.suppliers[supplier].shipping == 0) continue;
+      for (const std::size_t other : (*offers_of_supplier_)[supplier]) enter(other);
     }
   }
 
@@ -180,8 +209,8 @@ class Repair {
       ++tried;
       Repair other = *this;
       other.closed_[supplier] = true;
-      for (std::size_t at = 0; at < packs_.size(); ++at) {
-        if (purchase_.offers[at].supplier == supplier && packs_[at] > 0) other.add(at, -packs_[at]);
+      for (const std::size_t at : (*offers_of_supplier_)[supplier]) {
+        if (packs_[at] > 0) other.add(at, -packs_[at]);
       }
       for (std::size_t rest = 0; rest < used_.size(); ++rest) other.closed_[rest] = other.closed_[rest] || used_[rest] == 0;
       other.fill();
@@ -197,7 +226,10 @@ class Repair {
     }
   }
 
+  using Index = std::vector<std::vector<std::size_t>>;
   const ScaledPurchase& purchase_;
+  std::shared_ptr<const Index> offers_of_row_;  // shared by the copies that try to do without a supplier
+  std::shared_ptr<const Index> offers_of_supplier_;
   Packs packs_;
   std::vector<Wide> brought_;
   std::vector<std::int64_t> used_;  // packs per supplier

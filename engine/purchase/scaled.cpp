@@ -53,6 +53,12 @@ void set_most(const ScaledPurchase& purchase, ScaledOffer& offer) {
   offer.most = std::min(offer.most, useful);
 }
 
+std::int64_t pieces_in(const PurchaseOffer& offer, std::int64_t scale) {
+  Wide pieces = 0;
+  for (const PackContents& content : offer.contents) pieces += (content.quantity * Fraction(scale)).numerator();
+  return narrow(pieces);
+}
+
 class Scaling {
  public:
   explicit Scaling(const PurchaseProblem& problem) : problem_(problem) {}
@@ -62,7 +68,7 @@ class Scaling {
     suppliers();
     items();
     offers();
-    for (std::size_t item = 0; item < out_.items.size(); ++item) settle_coverage(item);
+    for (ScaledItem& item : out_.items) settle_coverage(item);
     return with_lower_rows(std::move(out_));
   }
 
@@ -131,6 +137,7 @@ class Scaling {
         for (const auto& content : offer.contents) {
           auto& scale = item_scales_.try_emplace(content.item, 1).first->second;
           scale = with_denominator(scale, content.quantity);
+          pieces_scale_ = with_denominator(pieces_scale_, content.quantity);
         }
       }
     }
@@ -161,6 +168,7 @@ class Scaling {
       to.most = from.available.value_or(std::int64_t{1} << 40);
       if (to.most < to.least) continue;
       contents(from, to);
+      to.pieces = pieces_in(from, pieces_scale_);
       const auto key = std::tuple(to.supplier, from.batch, from.batch.empty() ? source + 1 : 0);
       to.batch = batches.try_emplace(key, batches.size()).first->second;
       out_.offers.push_back(std::move(to));
@@ -197,52 +205,22 @@ class Scaling {
     return sums;
   }
 
-  // Lowers the rows to what can be had at all; the rest is uncovered.
-  void settle_coverage(std::size_t item_id) {
-    ScaledItem& item = out_.items[item_id];
-    if (item.one_batch) return settle_batch(item);
-    std::int64_t short_so_far = 0;
+  // Lowers all rows of an item by what is lacking at its worst date, of the best batch where one is asked.
+  void settle_coverage(ScaledItem& item) {
+    std::map<std::size_t, Wide> lack;  // per batch
     for (const std::size_t row : item.rows) {
-      const auto sums = brought(row, false);
-      const Wide most = sums.empty() ? 0 : sums.begin()->second;
-      std::int64_t& least = out_.rows[row].least;
-      least -= short_so_far;
-      if (most < least) {
-        short_so_far += least - static_cast<std::int64_t>(most);
-        least = static_cast<std::int64_t>(most);
-      }
+      for (const auto& [batch, sum] : brought(row, item.one_batch)) lack[batch] = 0;
     }
-    item.uncovered = Fraction::of(short_so_far, item.scale);
-  }
-
-  // The batch that leaves least uncovered sets the rows.
-  void settle_batch(ScaledItem& item) {
-    std::set<std::size_t> batches;
-    std::vector<std::map<std::size_t, Wide>> sums;
     for (const std::size_t row : item.rows) {
-      sums.push_back(brought(row, true));
-      for (const auto& [batch, sum] : sums.back()) batches.insert(batch);
-    }
-    std::optional<std::int64_t> best_short;
-    std::vector<std::int64_t> best_least(item.rows.size(), 0);
-    for (const std::size_t batch : batches) {
-      std::int64_t missing = 0;
-      std::vector<std::int64_t> least;
-      for (std::size_t at = 0; at < item.rows.size(); ++at) {
-        const auto found = sums[at].find(batch);
-        const Wide most = found == sums[at].end() ? 0 : found->second;
-        const std::int64_t wanted = out_.rows[item.rows[at]].least - missing;
-        least.push_back(static_cast<std::int64_t>(std::min<Wide>(most, wanted)));
-        missing += wanted - least.back();
-      }
-      if (!best_short || missing < *best_short) {
-        best_short = missing;
-        best_least = least;
+      const auto sums = brought(row, item.one_batch);
+      for (auto& [batch, most] : lack) {
+        const auto found = sums.find(batch);
+        most = std::max(most, out_.rows[row].least - (found == sums.end() ? 0 : found->second));
       }
     }
-    const std::int64_t all = out_.rows[item.rows.back()].least;
-    for (std::size_t at = 0; at < item.rows.size(); ++at) out_.rows[item.rows[at]].least = best_least[at];
-    item.uncovered = Fraction::of(best_short.value_or(all), item.scale);
+    Wide least_lack = out_.rows[item.rows.back()].least;
+    for (const auto& [batch, of_batch] : lack) least_lack = std::min(least_lack, of_batch);
+    lower_item(out_, item, static_cast<std::int64_t>(least_lack));
   }
 
   const PurchaseProblem& problem_;
@@ -251,12 +229,21 @@ class Scaling {
   std::map<std::string, std::size_t> item_index_;
   std::map<std::string, std::optional<std::int64_t>> lead_;
   std::map<std::string, std::int64_t> item_scales_;
+  std::int64_t pieces_scale_ = 1;
   std::vector<std::optional<std::int64_t>> due_;  // per row
 };
 
 }  // namespace
 
 ScaledPurchase scale_purchase(const PurchaseProblem& problem) { return Scaling(problem).run(); }
+
+void lower_item(ScaledPurchase& purchase, ScaledItem& item, std::int64_t units) {
+  for (const std::size_t row : item.rows) {
+    std::int64_t& least = purchase.rows[row].least;
+    least = std::max<std::int64_t>(0, least - units);
+  }
+  item.uncovered += Fraction::of(units, item.scale);
+}
 
 ScaledPurchase with_lower_rows(ScaledPurchase purchase) {
   for (ScaledOffer& offer : purchase.offers) {

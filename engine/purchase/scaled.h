@@ -38,6 +38,7 @@ struct ScaledOffer {
   std::int64_t least = 1;  // packs, when any
   std::int64_t most = 0;   // packs that can be of use and are there
   bool limited = false;    // `most` is what is there
+  std::int64_t pieces = 0;  // of all items in a pack, needed or not, in one unit for all offers: to tell spares apart
   std::vector<std::pair<std::size_t, std::int64_t>> contents;  // row and quantity, by row
 };
 
@@ -62,6 +63,8 @@ struct ScaledPurchase {
 // Throws FigureOverflow when the smallest units make figures too large.
 ScaledPurchase scale_purchase(const PurchaseProblem& problem);
 
+// So many units of an item stay uncovered, at each of its dates.
+void lower_item(ScaledPurchase& purchase, ScaledItem& item, std::int64_t units);
 // After rows were lowered: drops what is of no use any more and limits packs to what is.
 ScaledPurchase with_lower_rows(ScaledPurchase purchase);
 

@@ -15,10 +15,10 @@ namespace {
 constexpr double kBetweenTellings = 0.25;  // seconds
 constexpr std::int64_t kTieNodes = 400;
 constexpr std::size_t kTieColumns = 4000;
+constexpr std::size_t kLargeOffers = 2000;  // from here on a second, smaller relaxation pays
 
 BranchOptions branch_options(const ScaledPurchase& purchase, const PurchaseModel& model, const SearchControl& control) {
   BranchOptions options;
-  options.node_limit = control.node_limit;
   options.should_stop = [&control] { return control.should_stop(); };
   options.seconds_left = [&control] { return control.seconds_left(); };
   options.repair = [&purchase, &model](std::span<const double> values) {
@@ -65,22 +65,65 @@ std::optional<SearchOutcome> search_pack_sizes(const ScaledPurchase& purchase) {
   return outcome;
 }
 
-SearchOutcome search_program(const ScaledPurchase& purchase, const SearchControl& control, const Packs* first) {
-  const PurchaseModel model(purchase);
+BranchResult run_branch(const ScaledPurchase& purchase, const PurchaseModel& model, const SearchControl& control,
+                        const std::vector<std::int64_t>& first, std::int64_t node_limit) {
   BranchOptions options = branch_options(purchase, model, control);
   options.progress = [&control](std::optional<Wide> best, Wide bound) { control.tell(best, bound); };
-  if (first) options.first = model.solution_of(*first);
-  const BranchResult result = branch(model.program(), options);
+  options.first = first;
+  options.node_limit = node_limit;
+  return branch(model.program(), options);
+}
+
+SearchOutcome outcome_of(const ScaledPurchase& purchase, const PurchaseModel& model, const BranchResult& result) {
   SearchOutcome outcome;
   outcome.bound = result.bound;
   outcome.proven = result.proven;
   outcome.nodes = result.nodes;
-  if (!result.best.empty()) {
-    outcome.packs = model.packs_of(result.best);
-    // A solution may leave free shipping unclaimed; the packs' own cost counts, and is never more.
-    outcome.cost = *cost_of_packs(purchase, *outcome.packs);
-  }
+  if (result.best.empty()) return outcome;
+  outcome.packs = model.packs_of(result.best);
+  // A solution may leave free shipping unclaimed; the packs' own cost counts, and is never more.
+  outcome.cost = *cost_of_packs(purchase, *outcome.packs);
   return outcome;
+}
+
+// The search again on what the root left open: a smaller relaxation is solved faster, node after node.
+SearchOutcome search_rest(const ScaledPurchase& purchase, const SearchControl& control, const BranchResult& root,
+                          SearchOutcome outcome) {
+  std::vector<bool> keep(purchase.offers.size());
+  for (std::size_t at = 0; at < keep.size(); ++at) {
+    keep[at] = root.bounds.upper[at] > 0 || (outcome.packs && (*outcome.packs)[at] > 0);
+  }
+  std::vector<std::size_t> kept;
+  const ScaledPurchase rest = with_offers(purchase, keep, kept);
+  const PurchaseModel model(rest);
+  std::vector<std::int64_t> first;
+  if (outcome.packs) {
+    Packs packs;
+    for (const std::size_t at : kept) packs.push_back((*outcome.packs)[at]);
+    first = model.solution_of(packs);
+  }
+  const BranchResult result = run_branch(rest, model, control, first, control.node_limit - 1);
+  const SearchOutcome found = outcome_of(rest, model, result);
+  outcome.nodes += found.nodes;
+  outcome.proven = found.proven;
+  if (found.packs) {
+    outcome.packs = Packs(purchase.offers.size());
+    for (std::size_t at = 0; at < kept.size(); ++at) (*outcome.packs)[kept[at]] = (*found.packs)[at];
+    outcome.cost = found.cost;
+  }
+  // What was left out costs at least as much as the plan the root knew, so the rest's bound holds up to there.
+  outcome.bound = std::max(outcome.bound, outcome.packs ? std::min(found.bound, outcome.cost) : found.bound);
+  return outcome;
+}
+
+SearchOutcome search_program(const ScaledPurchase& purchase, const SearchControl& control, const Packs* first) {
+  const PurchaseModel model(purchase);
+  const std::vector<std::int64_t> start = first ? model.solution_of(*first) : std::vector<std::int64_t>{};
+  const bool in_two = purchase.offers.size() >= kLargeOffers;
+  const BranchResult result = run_branch(purchase, model, control, start, in_two ? 1 : control.node_limit);
+  const SearchOutcome outcome = outcome_of(purchase, model, result);
+  if (outcome.proven || !in_two || control.should_stop()) return outcome;
+  return search_rest(purchase, control, result, outcome);
 }
 
 // Some plan, were the search stopped before it found one.
