@@ -72,6 +72,7 @@ struct Quantity {
   std::shared_ptr<const Expression> expression;
   std::optional<Fraction> constant;  // when it reads nothing
   std::vector<FactId> facts;         // facts it reads
+  std::vector<FactType> types;       // of those facts
   std::vector<std::size_t> inputs;   // further names it reads
 };
 [[nodiscard]] std::optional<Quantity> parse_quantity(std::string_view cell, const Span& span,

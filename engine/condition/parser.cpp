@@ -220,8 +220,8 @@ std::uint32_t Parser::primary() {
     if (is_word) {
       const std::size_t begin = scan_.at();
       std::string text(scan_.text(begin, end));
-      for (const std::string& word : scope_.words) {
-        if (scan_.end_of_name(word) == end) text = word;
+      for (std::size_t word = 0; word < scope_.words.size(); ++word) {
+        if (scan_.end_of_name(scope_.words[word]) == end) text = scope_.words[word];
       }
       scan_.go_to(end);
       return constant(std::move(text), begin);

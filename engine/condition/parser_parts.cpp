@@ -38,15 +38,9 @@ bool is_function_name(std::string_view name) {
 std::size_t Parser::longest_name(bool after_dot, bool& is_word) const {
   std::size_t longest = 0;
   const auto try_all = [&](const auto& names) {
-    bool found = false;
-    for (const auto& name : names) {
-      const std::size_t end = scan_.end_of_name(name);
-      if (end > longest) {
-        longest = end;
-        found = true;
-      }
+    for (std::size_t index = 0; index < names.size(); ++index) {
+      longest = std::max(longest, scan_.end_of_name(names[index]));
     }
-    return found;
   };
   if (after_dot || filters_ > 0) {
     try_all(scope_.properties);
@@ -56,10 +50,11 @@ std::size_t Parser::longest_name(bool after_dot, bool& is_word) const {
   if (after_dot) return longest;
   try_all(locals_);
   try_all(scope_.names);
+  try_all(scope_.more_names);
   try_all(kNamesWithBlanks);
   // A word of the fact's own values stands before a name of the same length.
-  for (const std::string& word : scope_.words) {
-    const std::size_t end = scan_.end_of_name(word);
+  for (std::size_t word = 0; word < scope_.words.size(); ++word) {
+    const std::size_t end = scan_.end_of_name(scope_.words[word]);
     if (end != 0 && end >= longest) {
       longest = end;
       is_word = true;
@@ -109,8 +104,11 @@ std::uint32_t Parser::resolved(std::string_view name, std::size_t begin) {
   }
   std::uint32_t place = kNotInScope;
   if (std::find(locals_.begin(), locals_.end(), text) == locals_.end()) {
-    const auto found = std::find(scope_.names.begin(), scope_.names.end(), text);
-    if (found != scope_.names.end()) place = static_cast<std::uint32_t>(found - scope_.names.begin());
+    const std::size_t count = scope_.names.size();
+    const auto at = [&](std::size_t index) { return index < count ? scope_.names[index] : scope_.more_names[index - count]; };
+    for (std::size_t index = 0; index < count + scope_.more_names.size() && place == kNotInScope; ++index) {
+      if (at(index) == text) place = static_cast<std::uint32_t>(index);
+    }
   }
   const std::uint32_t node = add(NodeKind::Name, begin, {}, add_name(std::move(text)));
   tree_->nodes[node].first = place;

@@ -94,6 +94,7 @@ class Expression {
   std::vector<std::uint32_t> unknown;  // Name nodes that nothing in sight explains
   std::vector<std::uint32_t> reads;    // indexes in the scope, in order, each once
   bool reads_input = false;            // `?` stands somewhere
+  std::uint32_t input = kNotInScope;   // the fact that a cell's unary tests are about
   std::uint32_t root = 0;
 
   std::span<const std::uint32_t> children_of(const Node& node) const {
@@ -102,11 +103,32 @@ class Expression {
   const Node& child(const Node& node, std::size_t index) const { return nodes[children[node.first + index]]; }
 };
 
+// Names that stand somewhere else: strings, facts, values of a fact. What they stand in must outlive the view.
+class NameView {
+ public:
+  NameView() = default;
+  NameView(std::span<const std::string> names)  // NOLINT: a row of strings is a row of names
+      : data_(names.data()), size_(names.size()), at_([](const void* data, std::size_t index) {
+          return std::string_view(static_cast<const std::string*>(data)[index]);
+        }) {}
+  NameView(const void* data, std::size_t size, std::string_view (*at)(const void*, std::size_t))
+      : data_(data), size_(size), at_(at) {}
+  std::size_t size() const { return size_; }
+  bool empty() const { return size_ == 0; }
+  std::string_view operator[](std::size_t index) const { return at_(data_, index); }
+
+ private:
+  const void* data_ = nullptr;
+  std::size_t size_ = 0;
+  std::string_view (*at_)(const void*, std::size_t) = nullptr;
+};
+
 // What an expression may name.
 struct Scope {
-  std::span<const std::string> names;              // found by index when evaluated
-  std::span<const std::string> properties = {};    // keys that may follow a dot or stand in a filter
-  std::span<const std::string> words = {};         // bare words that stand for strings (the values of a text fact)
+  NameView names;              // found by index when evaluated
+  NameView more_names = {};    // the same, counted on after `names`
+  NameView properties = {};    // keys that may follow a dot or stand in a filter
+  NameView words = {};         // bare words that stand for strings (the values of a text fact)
   bool iso_dates = false;                          // `1970-03-01` is a date, as in the cells of a pack
   bool any_word = false;                           // a word that nothing else explains stands for its string
 };
