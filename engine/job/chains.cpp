@@ -202,6 +202,15 @@ JobContents read_contents(Database& database, std::span<const std::string> cars)
   return contents;
 }
 
+JobContents read_identity(Database& database) {
+  JobContents contents;
+  Statement statement(database, "SELECT identity, commands FROM seal");
+  if (!statement.step()) report_damage("its seal is missing");
+  contents.identity = statement.text(0);
+  contents.commands = statement.integer(1);
+  return contents;
+}
+
 void check_everything(Database& database) {
   const std::string says = database.text("PRAGMA integrity_check(1)");
   if (says != "ok") report_damage("its pages do not fit together (" + says + ")");

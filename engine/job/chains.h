@@ -16,6 +16,9 @@ namespace kitgap {
 // The shared records and those of `cars`, all cars when empty. A car that is not there throws JobRefused.
 JobContents read_contents(Database& database, std::span<const std::string> cars);
 
+// Identity and number of commands, unchecked: also of a file whose last command was killed half-way.
+JobContents read_identity(Database& database);
+
 // Every page, every record, every chain.
 void check_everything(Database& database);
 

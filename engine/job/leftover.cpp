@@ -126,7 +126,9 @@ TrialCopy::TrialCopy(const fs::path& path) {
   }
   folder_ = folder;
   path_ = folder_ / "copy";
+  bare_ = folder_ / "bare";
   fs::copy_file(path, path_, error);
+  if (!error) fs::copy_file(path_, bare_, error);
   if (!error) fs::copy_file(journal_of(path), journal_of(path_), error);
   // Gone since: another program has just finished the killed command. The copy is judged by its hashes all the same.
   if (error && error != std::errc::no_such_file_or_directory) {

@@ -29,10 +29,12 @@ class TrialCopy {
   TrialCopy(const TrialCopy&) = delete;
   TrialCopy& operator=(const TrialCopy&) = delete;
   const std::filesystem::path& path() const { return path_; }
+  const std::filesystem::path& without_journal() const { return bare_; }
 
  private:
   std::filesystem::path folder_;
   std::filesystem::path path_;
+  std::filesystem::path bare_;  // the file alone, as it lies
 };
 
 std::filesystem::path journal_of(const std::filesystem::path& path);  // FILE-journal

@@ -97,21 +97,45 @@ void check_at(const fs::path& path, Access access, const JobOptions& options) {
 // Another program may finish or begin a command while we look; then a second look is right.
 constexpr int kLooks = 3;
 
-// What a killed command left beside the file must make it whole; if it does not, nothing is touched.
-void check_leftover_journal(const fs::path& path, const JobOptions& options) {
-  for (int look = 1; has_leftover_journal(path); ++look) {
+// The copy with what its journal restores must be whole, and the same job at most one command back. (A journal of
+// another job of the same shape can hold all pages that matter, and would turn this file into that one.)
+void check_trial(const TrialCopy& copy, const JobOptions& options) {
+  JobContents as_it_lies;
+  {
+    Database database(copy.without_journal(), database_options(Access::Read, options));
+    as_it_lies = read_identity(database);
+  }
+  check_at(copy.path(), Access::Write, options);
+  Database database(copy.path(), database_options(Access::Read, options));
+  const JobContents recovered = read_identity(database);
+  const bool is_same = recovered.identity == as_it_lies.identity && recovered.commands <= as_it_lies.commands &&
+                       recovered.commands + 1 >= as_it_lies.commands;
+  if (!is_same) throw DatabaseFault{DatabaseFault::Kind::Damaged, "what its journal would restore is another state"};
+}
+
+// What a killed command left beside the file must make it whole; if it does not, nothing is touched. `work` gets the
+// copy in which SQLite has finished the killed command.
+template <class Work>
+auto with_trial(const fs::path& path, const JobOptions& options, const Work& work) {
+  for (int look = 1;; ++look) {
     try {
       const TrialCopy copy(path);
-      check_at(copy.path(), Access::Write, options);
-      return;
+      check_trial(copy, options);
+      return work(copy.path());
     } catch (const DatabaseFault& fault) {
-      if (fault.kind != DatabaseFault::Kind::Damaged || look == kLooks) {
+      const bool is_still_there = has_leftover_journal(path);
+      if (fault.kind != DatabaseFault::Kind::Damaged || (is_still_there && look == kLooks)) {
         throw DatabaseFault{fault.kind, fault.says + ", with the journal `" + journal_of(path).string() +
                                             "` that lies beside it, which may be another file's"};
       }
-      ::usleep(100'000);
+      if (!is_still_there) return work(path);  // another program has finished it
+      ::usleep(20'000);
     }
   }
+}
+
+void check_leftover_journal(const fs::path& path, const JobOptions& options) {
+  if (has_leftover_journal(path)) with_trial(path, options, [](const fs::path&) {});
 }
 
 void sync_path(const fs::path& path) {
@@ -304,17 +328,15 @@ void rebuild_job(const fs::path& path, const JobContents& contents, const JobOpt
 
 JobContents read_job(const fs::path& path, std::span<const std::string> cars, const JobOptions& options) {
   check_header(path);
+  const auto read = [&](const fs::path& file) { return read_at(file, cars, Access::Read, options); };
   return guarded(path, options, [&] {
     for (int look = 1;; ++look) {
       try {
-        if (!has_leftover_journal(path)) return read_at(path, cars, Access::Read, options);
-        const TrialCopy copy(path);
-        check_at(copy.path(), Access::Write, options);
-        return read_at(copy.path(), cars, Access::Read, options);
+        return has_leftover_journal(path) ? with_trial(path, options, read) : read(path);
       } catch (const DatabaseFault& fault) {
-        // A program that is killed between our two looks leaves a journal; one that finishes takes it away.
-        if (fault.kind == DatabaseFault::Kind::Busy || fault.kind == DatabaseFault::Kind::Full || look == kLooks) throw;
-        ::usleep(50'000);
+        // A program that was killed between our look and SQLite's has left a journal, which a reader may not use up.
+        const bool is_new_journal = fault.kind == DatabaseFault::Kind::ReadOnly || fault.kind == DatabaseFault::Kind::CannotOpen;
+        if (!is_new_journal || look == kLooks) throw;
       }
     }
   });
