@@ -81,11 +81,14 @@ FeelValue put_along(Evaluator& evaluator, const FeelValue& context, std::span<co
 }
 
 FeelValue context_put(Evaluator& evaluator, Arguments arguments) {
-  if (const FeelList* keys = arguments[1].list()) {
-    if (keys->empty()) return evaluator.problem("`context put` needs a key");
-    return put_along(evaluator, arguments[0], *keys, arguments[2]);
-  }
   return put_along(evaluator, arguments[0], arguments.subspan(1, 1), arguments[2]);
+}
+
+FeelValue context_put_along(Evaluator& evaluator, Arguments arguments) {
+  const FeelList* keys = arguments[1].list();
+  if (keys == nullptr) return context_put(evaluator, arguments);
+  if (keys->empty()) return evaluator.problem("`context put` needs a key");
+  return put_along(evaluator, arguments[0], *keys, arguments[2]);
 }
 
 FeelValue context_merge(Evaluator& evaluator, Arguments arguments) {
@@ -110,8 +113,8 @@ std::span<const BuiltIn> context_functions() {
       {"get value", "m,key", get_value},
       {"get entries", "m", get_entries},
       {"context", "entries", context_of},
+      {"context put", "context,keys,value", context_put_along},  // also for a key, when called by place
       {"context put", "context,key,value", context_put},
-      {"context put", "context,keys,value", context_put},
       {"context merge", "contexts", context_merge},
   });
   return kFunctions;

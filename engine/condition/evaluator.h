@@ -77,8 +77,7 @@ class Evaluator {
   FeelValue conditional(const Node& node);
   FeelValue loop(const Node& node);
   FeelValue quantified(const Node& node);
-  bool run_loop(const Node& node, std::size_t level, std::size_t part, const std::shared_ptr<FeelList>& results,
-                bool& stop);
+  bool run_loop(const Node& node, std::size_t level, std::size_t part, const std::shared_ptr<FeelList>& results);
   bool items_of(const Iteration& iteration, const FeelValue& from, const FeelValue* to, FeelList& items);
   FeelValue logical(const Node& node);
   FeelValue comparison(const Node& node);

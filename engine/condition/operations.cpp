@@ -49,19 +49,17 @@ std::optional<FeelValue> shifted(Evaluator& evaluator, const FeelValue& a, const
   return std::nullopt;
 }
 
-// Dates count as their midnight in UTC where the other says where its clock stands (OMG DMN 10.3.2.3.6).
+// A date counts as its midnight in UTC (OMG DMN 10.3.2.3.6).
 std::optional<DateAndTime> as_moment(const FeelValue& value) {
   if (const auto* moment = value.as<DateAndTime>()) return *moment;
-  if (const auto* date = value.as<CalendarDate>()) return DateAndTime{*date, ClockTime{}};
+  if (const auto* date = value.as<CalendarDate>()) return DateAndTime{*date, ClockTime{0, Zone{Zone::Kind::Offset, 0, nullptr}}};
   return std::nullopt;
 }
 
 FeelValue difference_of_moments(Evaluator& evaluator, const FeelValue& a, const FeelValue& b) {
   auto left = as_moment(a);
   auto right = as_moment(b);
-  const bool left_zoned = offset_of(*left).has_value();
-  const bool right_zoned = offset_of(*right).has_value();
-  if (left_zoned != right_zoned && (left_zoned ? b : a).as<CalendarDate>() == nullptr) {
+  if (offset_of(*left).has_value() != offset_of(*right).has_value()) {
     return evaluator.problem("one of two moments says where its clock stands and the other does not");
   }
   return FeelValue(TimeDuration{instant_of(*left) - instant_of(*right)});

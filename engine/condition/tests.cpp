@@ -130,7 +130,7 @@ bool Evaluator::items_of(const Iteration& iteration, const FeelValue& from, cons
 
 // Runs the loops from `level` on; each result goes to `results`. False when a list is none.
 bool Evaluator::run_loop(const Node& node, std::size_t level, std::size_t part,
-                         const std::shared_ptr<FeelList>& results, bool& stop) {
+                         const std::shared_ptr<FeelList>& results) {
   const auto& iterations = expression_->iterations[node.data];
   const std::uint32_t* parts = expression_->children.data() + node.first;
   if (level == iterations.size()) {
@@ -144,8 +144,6 @@ bool Evaluator::run_loop(const Node& node, std::size_t level, std::size_t part,
     }
     results->push_back(value(parts[node.count - 1]));
     locals_.resize(outer);
-    const FeelValue& last = results->back();
-    stop = (node.kind == NodeKind::Some && last.is_true()) || (node.kind == NodeKind::Every && last.is_false());
     return true;
   }
   const Iteration& iteration = iterations[level];
@@ -156,31 +154,34 @@ bool Evaluator::run_loop(const Node& node, std::size_t level, std::size_t part,
   if (!items_of(iteration, from, &to, items)) return false;
   for (FeelValue& item : items) {
     locals_.push_back({iteration.variable, std::move(item), false});
-    const bool ran = run_loop(node, level + 1, part + (has_end ? 2 : 1), results, stop);
+    const bool ran = run_loop(node, level + 1, part + (has_end ? 2 : 1), results);
     locals_.pop_back();
     if (!ran) return false;
-    if (stop) return true;
   }
   return true;
 }
 
 FeelValue Evaluator::loop(const Node& node) {
   const auto results = std::make_shared<FeelList>();
-  bool stop = false;
-  if (!run_loop(node, 0, 0, results, stop)) return {};
+  if (!run_loop(node, 0, 0, results)) return {};
   return FeelValue::of(std::move(*results));
 }
 
+// `some` is the `or` of what it says of each, `every` the `and`; but what is no statement makes the whole null.
 FeelValue Evaluator::quantified(const Node& node) {
   const auto results = std::make_shared<FeelList>();
-  bool stop = false;
-  if (!run_loop(node, 0, 0, results, stop)) return {};
+  if (!run_loop(node, 0, 0, results)) return {};
   const bool decides = node.kind == NodeKind::Some;
-  if (stop) return FeelValue(decides);
+  bool is_open = false;
+  bool is_decided = false;
   for (const FeelValue& result : *results) {
-    if (result.as<bool>() == nullptr) return problem("what `satisfies` says is neither true nor false");
+    const bool* truth = result.as<bool>();
+    if (truth == nullptr && !result.is_null()) return problem("what `satisfies` says is neither true nor false");
+    is_open = is_open || truth == nullptr;
+    is_decided = is_decided || (truth != nullptr && *truth == decides);
   }
-  return FeelValue(!decides);
+  if (is_decided) return FeelValue(decides);
+  return is_open ? problem("what `satisfies` says is null") : FeelValue(!decides);
 }
 
 FeelValue Evaluator::instance_of(const Node& node) {
