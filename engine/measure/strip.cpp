@@ -233,8 +233,9 @@ std::string what_is_wrong_with(const StripJob& job) {
 
 CutPlan plan_cut(const StripJob& job, const CutLimits& limits) {
   CutPlan plan;
-  Gridded gridded = on_grid(job);
-  if (!gridded.grid.kinds.empty()) {
+  const bool has_pieces = std::any_of(job.panels.begin(), job.panels.end(), [](const StripPanel& each) { return each.quantity > 0; });
+  if (has_pieces) {
+    Gridded gridded = on_grid(job);
     Search search(gridded.grid, limits);
     search.run();
     plan.length = Fraction(search.best().length) * gridded.along_step;

@@ -15,6 +15,7 @@ namespace kitgap {
 
 struct StripPanel {
   std::string panel;
+  bool is_number = false;  // `panel` was given as a number and goes out as one
   Fraction width;   // above zero
   Fraction height;  // above zero; along the roll, the way of pile and grain
   std::int64_t quantity = 1;
