@@ -12,6 +12,8 @@ namespace {
 constexpr std::size_t kSampleBytes = 64'000;
 constexpr std::size_t kSampleRecords = 60;
 constexpr std::size_t kLongestQuoted = 64'000;
+constexpr std::size_t kTiredLook = 200;
+constexpr std::size_t kMostInVain = 1'000'000;  // bytes
 
 bool is_blank(char byte) { return byte == ' ' || byte == '\t' || byte == '\r' || byte == '\v' || byte == '\f'; }
 
@@ -58,6 +60,13 @@ std::string header_word(std::string_view text) {
   return out;
 }
 
+bool has_header_word(std::string_view text, std::span<const ColumnWords> columns) {
+  const std::string words = " " + header_word(text) + " ";
+  return std::any_of(columns.begin(), columns.end(), [&](const ColumnWords& column) {
+    return std::any_of(column.words.begin(), column.words.end(), [&](std::string_view word) { return words.find(" " + std::string(word) + " ") != std::string::npos; });
+  });
+}
+
 bool is_header_word(std::string_view text, std::span<const ColumnWords> columns) {
   if (text.empty() || text.size() > 60) return false;
   const std::string word = header_word(text);
@@ -87,8 +96,11 @@ FoundCell RecordScanner::trimmed(std::size_t start, std::size_t end) const {
 void RecordScanner::next_delimited(std::vector<FoundCell>& cells) {
   while (true) {
     FoundCell cell;
-    if (!quoted_cell(cell)) cell = plain_cell();
-    cells.push_back(cell);
+    const bool kept = cells.size() <= kMostPersonColumns;
+    if (!kept || !quoted_cell(cell)) cell = plain_cell();
+    // What is past the bound is cut all the same, but not kept: a line of a million commas costs no memory.
+    if (kept) cells.push_back(cell);
+    else if (cell.start != cell.end) cells.back() = cell;
     if (at_ >= bytes_.size()) return;
     if (bytes_[at_++] == dialect_.delimiter) continue;
     ++line_;
@@ -103,9 +115,15 @@ FoundCell RecordScanner::plain_cell() {
 }
 
 // A closing quote is followed by blanks and then a delimiter, a line end or the end.
+// Looking in vain is bounded, so that a file of opening quotes costs a few passes and not one for each.
 std::size_t RecordScanner::closing_quote(std::size_t at, bool& doubled) {
   const std::size_t from = at;
-  const std::size_t limit = std::min(bytes_.size(), at + kLongestQuoted);
+  // A lone quote in its cell is a ditto mark, though a quote some lines on would make it a long cell.
+  const bool lone = at < bytes_.size() && (bytes_[at] == dialect_.delimiter || bytes_[at] == '\n' || bytes_[at] == '\r');
+  const bool tired = looked_in_vain_ > kMostInVain + bytes_.size();
+  const std::size_t window = std::min(bytes_.size(), at + (tired ? kTiredLook : kLongestQuoted));
+  const std::size_t line_end = lone || tired ? bytes_.substr(at, window - at).find('\n') : std::string_view::npos;
+  const std::size_t limit = line_end == std::string_view::npos ? window : at + line_end;
   for (at = bytes_.find('"', at); at < limit; at = bytes_.find('"', at + 1)) {
     if (at + 1 < bytes_.size() && bytes_[at + 1] == '"') {
       doubled = true;
@@ -116,23 +134,19 @@ std::size_t RecordScanner::closing_quote(std::size_t at, bool& doubled) {
     while (after < bytes_.size() && bytes_[after] != dialect_.delimiter && is_blank(bytes_[after])) ++after;
     if (after >= bytes_.size() || bytes_[after] == dialect_.delimiter || bytes_[after] == '\n') return at;
   }
-  no_close_before_ = std::max(no_close_before_, limit);
-  static_cast<void>(from);
+  looked_in_vain_ += limit - from;
   return std::string_view::npos;
 }
 
 bool RecordScanner::quoted_cell(FoundCell& cell) {
   std::size_t opening = at_;
   while (opening < bytes_.size() && bytes_[opening] != dialect_.delimiter && is_blank(bytes_[opening])) ++opening;
-  if (opening >= bytes_.size() || bytes_[opening] != '"' || opening < no_close_before_) return false;
+  if (opening >= bytes_.size() || bytes_[opening] != '"') return false;
   bool doubled = false;
   const std::size_t closing = closing_quote(opening + 1, doubled);
   if (closing == std::string_view::npos) return false;
   const std::string_view inner = bytes_.substr(opening + 1, closing - opening - 1);
   const auto breaks = static_cast<std::uint32_t>(std::count(inner.begin(), inner.end(), '\n'));
-  // A lone quote in its cell is a ditto mark, though a quote some lines on would make it a long cell.
-  const bool lone = inner.starts_with(dialect_.delimiter) || inner.starts_with('\n') || inner.starts_with("\r\n");
-  if (lone && breaks != 0) return false;
   cell = trimmed(opening + 1, closing);
   cell.raw = static_cast<std::uint32_t>(opening);
   cell.doubled = doubled;
@@ -154,7 +168,7 @@ void RecordScanner::next_by_blanks(std::vector<FoundCell>& cells) {
       blanks = is_blank(bytes_[stop]) ? blanks + (bytes_[stop] == '\t' ? gap : 1) : 0;
       if (blanks >= gap) break;
     }
-    cells.push_back(trimmed(start, std::min(stop, end)));
+    if (cells.size() <= kMostPersonColumns) cells.push_back(trimmed(start, std::min(stop, end)));
     start = stop;
     while (start < end && is_blank(bytes_[start])) ++start;
   }

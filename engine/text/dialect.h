@@ -46,7 +46,7 @@ class RecordScanner {
   std::size_t at_;
   Dialect dialect_;
   std::uint32_t line_ = 1;
-  std::size_t no_close_before_ = 0;  // up to here no quote closes anything: keeps hostile quotes from costing a pass each
+  std::size_t looked_in_vain_ = 0;  // bytes; past a bound a quote is looked for in its own line only
 };
 
 // The dialect in which the first records agree best, by header words first and by their lengths second.
@@ -54,6 +54,8 @@ Dialect find_dialect(std::string_view bytes, std::size_t start, std::span<const 
 
 // A column's name or a word of ours as they are compared: letter case, punctuation and blanks at the ends dropped.
 std::string header_word(std::string_view text);
+// True when it holds one of ours among others: `qty wanted`.
+bool has_header_word(std::string_view text, std::span<const ColumnWords> columns);
 bool is_header_word(std::string_view text, std::span<const ColumnWords> columns);
 
 }  // namespace kitgap

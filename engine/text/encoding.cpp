@@ -130,6 +130,7 @@ std::optional<Undecodable> no_text(std::string_view bytes) {
   constexpr std::string_view kWanted = "a table as CSV, text or XLSX";
   const auto other = std::find_if(kOtherFiles.begin(), kOtherFiles.end(), [&](const Magic& magic) { return bytes.starts_with(magic.bytes); });
   if (other != kOtherFiles.end()) return Undecodable{code::kBinaryFile, std::string(other->says), std::string(kWanted)};
+  if (bytes.find('\0') != std::string_view::npos) return Undecodable{code::kBinaryFile, "the file is not text: it holds NUL bytes", std::string(kWanted)};
   const std::string_view sample = bytes.substr(0, 16 * kSample);
   const auto odd = static_cast<std::size_t>(std::count_if(sample.begin(), sample.end(), is_odd_control));
   if (odd * 20 > sample.size()) return Undecodable{code::kBinaryFile, "the file is not text", std::string(kWanted)};
@@ -157,10 +158,6 @@ std::optional<Decoded> decode(std::string_view bytes, Undecodable& wrong) {
     return std::nullopt;
   }
   if (auto other = no_text(bytes)) return wrong = std::move(*other), std::nullopt;
-  if (bytes.find('\0') != std::string_view::npos) {
-    wrong = {code::kBinaryFile, "the file is not text: it holds NUL bytes", "a table as CSV, text or XLSX"};
-    return std::nullopt;
-  }
   if (find_invalid_utf8(bytes) == std::string_view::npos) return decoded;
   if (auto damage = damaged_utf8(bytes)) return wrong = std::move(*damage), std::nullopt;
   if (mark) {

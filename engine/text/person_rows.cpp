@@ -151,7 +151,12 @@ bool PersonTableBuilder::find_header(const PersonTableOptions& options) {
   if (best == search) return false;
   std::size_t first = best;
   std::size_t last = best;
-  const auto belongs = [&](std::size_t row) { return filled(row) >= 2 && words_in(row) >= 1 && !has_figure(row); };
+  const auto belongs = [&](std::size_t row) {
+    if (filled(row) < 2 || has_figure(row)) return false;
+    std::size_t holding = 0;
+    for (std::size_t column = 0; column < table_.cell_count(row); ++column) holding += has_header_word(table_.cell(row, column), options.columns) ? 1 : 0;
+    return words_in(row) >= 1 || holding >= 2;
+  };
   while (first > 0 && best - first < 3 && belongs(first - 1)) --first;
   while (last + 1 < table_.row_count() && last - best < 3 && belongs(last + 1)) ++last;
   name_columns(first, last);
