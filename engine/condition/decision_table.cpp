@@ -63,6 +63,9 @@ class Decider {
       read_inputs();
       const std::vector<std::size_t> hits = matching_rules();
       decision = hits.empty() ? by_default() : by_policy(hits);
+    } catch (const FeelTooLarge&) {
+      decision = Decision{};
+      decision.error = "the outputs are too large";
     } catch (const Wrong& wrong) {
       decision.value = FeelValue();
       decision.error = wrong.says;

@@ -5,33 +5,45 @@
 namespace kitgap {
 namespace {
 
-constexpr std::size_t kMaxSteps = 3'000'000;
+constexpr std::size_t kMaxSteps = 1'000'000;
 constexpr int kMaxDepth = 300;  // of nodes being worked out at once, calls of functions included
+
+template <class Result, class Work>
+Result within_bounds(EvaluationReport& report, Result otherwise, Work&& work) {
+  try {
+    return work();
+  } catch (const Evaluator::Exhausted&) {
+    report.problem = "takes too many steps";
+  } catch (const FeelTooLarge&) {
+    report.problem = "makes a value that is too large";
+  }
+  report.gave_up = true;
+  return otherwise;
+}
 
 FeelValue value_of(std::optional<bool> truth) { return truth ? FeelValue(*truth) : FeelValue(); }
 
 }  // namespace
 
+FeelValue evaluate_part(const std::shared_ptr<const Expression>& expression, std::uint32_t node,
+                        std::span<const FeelValue> scope, const FeelValue* input, EvaluationReport& report) {
+  return within_bounds(report, FeelValue(), [&] { return Evaluator(expression, scope, input, report).value(node); });
+}
+
+std::optional<bool> test_part(const std::shared_ptr<const Expression>& expression, std::uint32_t node,
+                              std::span<const FeelValue> scope, const FeelValue& input, EvaluationReport& report) {
+  return within_bounds(report, std::optional<bool>(),
+                       [&] { return Evaluator(expression, scope, &input, report).test(node, input); });
+}
+
 FeelValue evaluate(const std::shared_ptr<const Expression>& expression, std::span<const FeelValue> scope,
                    const FeelValue* input, EvaluationReport& report) {
-  try {
-    return Evaluator(expression, scope, input, report).value(expression->root);
-  } catch (const Evaluator::Exhausted&) {
-    report.gave_up = true;
-    report.problem = "takes too many steps";
-    return {};
-  }
+  return evaluate_part(expression, expression->root, scope, input, report);
 }
 
 std::optional<bool> matches(const std::shared_ptr<const Expression>& tests, std::span<const FeelValue> scope,
                             const FeelValue& input, EvaluationReport& report) {
-  try {
-    return Evaluator(tests, scope, &input, report).test(tests->root, input);
-  } catch (const Evaluator::Exhausted&) {
-    report.gave_up = true;
-    report.problem = "takes too many steps";
-    return std::nullopt;
-  }
+  return test_part(tests, tests->root, scope, input, report);
 }
 
 FeelValue Evaluator::problem(std::string says) {
@@ -230,6 +242,7 @@ FeelValue Evaluator::logical(const Node& node) {
 FeelValue Evaluator::comparison(const Node& node) {
   const FeelValue left = value(expression_->children[node.first]);
   const FeelValue right = value(expression_->children[node.first + 1]);
+  charge((left.weight() + right.weight()) / 8);
   const auto truth = compare_values(static_cast<Comparison>(node.op), left, right);
   if (truth) return FeelValue(*truth);
   return problem("a " + std::string(kind_of(left)) + " and a " + std::string(kind_of(right)) + " are not compared");

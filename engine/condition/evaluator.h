@@ -36,6 +36,12 @@ FeelValue evaluate(const std::shared_ptr<const Expression>& expression, std::spa
 std::optional<bool> matches(const std::shared_ptr<const Expression>& tests, std::span<const FeelValue> scope,
                             const FeelValue& input, EvaluationReport& report);
 
+// The same for one node of a tree.
+FeelValue evaluate_part(const std::shared_ptr<const Expression>& expression, std::uint32_t node,
+                        std::span<const FeelValue> scope, const FeelValue* input, EvaluationReport& report);
+std::optional<bool> test_part(const std::shared_ptr<const Expression>& expression, std::uint32_t node,
+                              std::span<const FeelValue> scope, const FeelValue& input, EvaluationReport& report);
+
 class Evaluator {
  public:
   Evaluator(std::shared_ptr<const Expression> expression, std::span<const FeelValue> scope, const FeelValue* input,

@@ -120,7 +120,38 @@ void append_text(std::string& out, const FeelValue& value, bool outermost) {
   }
 }
 
+const FeelValue& value_in(const FeelValue& item) { return item; }
+const FeelValue& value_in(const std::pair<std::string, FeelValue>& entry) { return entry.second; }
+
+template <class Parts>
+std::shared_ptr<const FeelShared<Parts>> shared(Parts parts) {
+  FeelShared<Parts> result;
+  for (const auto& part : parts) {
+    result.weight += value_in(part).weight();
+    result.depth = std::max(result.depth, value_in(part).depth() + 1);
+  }
+  if (result.weight > kMaxFeelWeight || result.depth > kMaxFeelDepth) throw FeelTooLarge();
+  result.parts = std::move(parts);
+  return std::make_shared<const FeelShared<Parts>>(std::move(result));
+}
+
 }  // namespace
+
+FeelValue FeelValue::of(FeelList list) { return shared(std::move(list)); }
+FeelValue FeelValue::of(FeelContext context) { return shared(std::move(context)); }
+
+std::uint64_t FeelValue::weight() const {
+  if (const auto* list = as<std::shared_ptr<const FeelShared<FeelList>>>()) return (*list)->weight + 1;
+  if (const auto* context = as<std::shared_ptr<const FeelShared<FeelContext>>>()) return (*context)->weight + 1;
+  if (const auto* text = as<std::string>()) return 1 + text->size() / 64;
+  return 1;
+}
+
+std::uint32_t FeelValue::depth() const {
+  if (const auto* list = as<std::shared_ptr<const FeelShared<FeelList>>>()) return (*list)->depth;
+  if (const auto* context = as<std::shared_ptr<const FeelShared<FeelContext>>>()) return (*context)->depth;
+  return 0;
+}
 
 const FeelValue* find_entry(const FeelContext& context, std::string_view key) {
   for (const auto& entry : context) {

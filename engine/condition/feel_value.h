@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <cstdint>
 #include <memory>
 #include <optional>
 #include <string>
@@ -22,6 +23,19 @@ using FeelList = std::vector<FeelValue>;
 using FeelContext = std::vector<std::pair<std::string, FeelValue>>;
 struct FeelRange;
 
+// Lists and contexts share their parts, so that a short expression can make one which holds itself a billion times
+// over. What is deeper or larger than this, shared parts counted as often as they stand, is refused when it is made.
+struct FeelTooLarge {};
+inline constexpr std::uint64_t kMaxFeelWeight = 2'000'000;
+inline constexpr std::uint32_t kMaxFeelDepth = 100;
+
+template <class Parts>
+struct FeelShared {
+  Parts parts;
+  std::uint64_t weight = 0;  // values inside
+  std::uint32_t depth = 0;
+};
+
 // A value of the expression language (OMG DMN 10.3.2). `null` is a value, and what a wrong operation gives.
 // Lists, contexts, ranges and functions are shared and never change.
 class FeelValue {
@@ -30,15 +44,17 @@ class FeelValue {
     friend bool operator==(Null, Null) = default;
   };
   using Data = std::variant<Null, bool, Decimal, std::string, CalendarDate, ClockTime, DateAndTime, MonthsDuration,
-                            TimeDuration, std::shared_ptr<const FeelList>, std::shared_ptr<const FeelContext>,
-                            std::shared_ptr<const FeelRange>, std::shared_ptr<const FeelFunction>>;
+                            TimeDuration, std::shared_ptr<const FeelShared<FeelList>>,
+                            std::shared_ptr<const FeelShared<FeelContext>>, std::shared_ptr<const FeelRange>,
+                            std::shared_ptr<const FeelFunction>>;
 
   FeelValue() = default;
   template <class T>
     requires(!std::is_same_v<std::remove_cvref_t<T>, FeelValue> && std::is_constructible_v<Data, T>)
   FeelValue(T&& value) : data_(std::forward<T>(value)) {}  // NOLINT: any of the kinds is a value
-  static FeelValue of(FeelList list) { return std::make_shared<const FeelList>(std::move(list)); }
-  static FeelValue of(FeelContext context) { return std::make_shared<const FeelContext>(std::move(context)); }
+  // Both throw FeelTooLarge.
+  static FeelValue of(FeelList list);
+  static FeelValue of(FeelContext context);
   static FeelValue of(FeelRange range);
 
   const Data& data() const { return data_; }
@@ -48,18 +64,21 @@ class FeelValue {
     return std::get_if<T>(&data_);
   }
   const FeelList* list() const {
-    const auto* shared = as<std::shared_ptr<const FeelList>>();
-    return shared == nullptr ? nullptr : shared->get();
+    const auto* shared = as<std::shared_ptr<const FeelShared<FeelList>>>();
+    return shared == nullptr ? nullptr : &(*shared)->parts;
   }
   const FeelContext* context() const {
-    const auto* shared = as<std::shared_ptr<const FeelContext>>();
-    return shared == nullptr ? nullptr : shared->get();
+    const auto* shared = as<std::shared_ptr<const FeelShared<FeelContext>>>();
+    return shared == nullptr ? nullptr : &(*shared)->parts;
   }
   const FeelRange* range() const {
     const auto* shared = as<std::shared_ptr<const FeelRange>>();
     return shared == nullptr ? nullptr : shared->get();
   }
   const std::shared_ptr<const FeelFunction>* function() const { return as<std::shared_ptr<const FeelFunction>>(); }
+  // How many values stand inside, this one with them.
+  std::uint64_t weight() const;
+  std::uint32_t depth() const;
   bool is_true() const { return as<bool>() != nullptr && *as<bool>(); }
   bool is_false() const { return as<bool>() != nullptr && !*as<bool>(); }
 

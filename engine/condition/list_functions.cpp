@@ -14,7 +14,7 @@ FeelValue needs_list(Evaluator& evaluator) { return evaluator.problem("the funct
 std::optional<FeelList> list_at(Evaluator& evaluator, Arguments arguments, std::size_t index) {
   if (index >= arguments.size() || arguments[index].is_null()) return std::nullopt;
   if (const FeelList* items = arguments[index].list()) {
-    evaluator.charge(items->size());
+    evaluator.charge(items->size() + arguments[index].weight() / 16);
     return *items;
   }
   return FeelList{arguments[index]};
@@ -259,7 +259,7 @@ FeelList distinct(Evaluator& evaluator, const FeelList& items, bool repeated_onl
   FeelList result;
   std::vector<std::size_t> times;
   for (const FeelValue& item : items) {
-    evaluator.charge(result.size() / 4 + 1);
+    evaluator.charge((result.size() + 1) * std::max<std::uint64_t>(item.weight() / 4, 1) / 4 + 1);
     const auto same = std::find_if(result.begin(), result.end(), [&](const FeelValue& other) { return equal(item, other) == true; });
     if (same == result.end()) {
       result.push_back(item);

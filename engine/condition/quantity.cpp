@@ -188,12 +188,8 @@ class ExactWorker {
   // By the ordinary evaluator; refused where it had to round.
   FeelValue plainly(std::uint32_t index) {
     EvaluationReport report;
-    FeelValue result;
-    try {
-      result = Evaluator(expression_, scope_, nullptr, report).value(index);
-    } catch (const Evaluator::Exhausted&) {
-      throw NoValue{"it takes too many steps"};
-    }
+    FeelValue result = evaluate_part(expression_, index, scope_, nullptr, report);
+    if (report.gave_up) throw NoValue{"it " + report.problem};
     if (report.rounded) throw NoValue{std::string(kRounds)};
     problem_ = report.problem.empty() ? "" : ": " + report.problem;
     return result;

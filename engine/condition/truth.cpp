@@ -181,15 +181,12 @@ class Sets {
     return value_with(index, scope_values(), nullptr);
   }
 
+  // The tree outlives every call; the evaluator only shares it.
+  std::shared_ptr<const Expression> borrowed() const { return {std::shared_ptr<const Expression>(), &expression_}; }
+
   FeelValue value_with(std::uint32_t index, const std::vector<FeelValue>& values, const FeelValue* input) const {
     EvaluationReport report;
-    try {
-      // The tree outlives this call; the evaluator only shares it.
-      const std::shared_ptr<const Expression> borrowed(std::shared_ptr<const Expression>(), &expression_);
-      return Evaluator(borrowed, values, input, report).value(index);
-    } catch (const Evaluator::Exhausted&) {
-      return {};
-    }
+    return evaluate_part(borrowed(), index, values, input, report);
   }
 
   // The fact compared with a fixed value, which stands at `place` of the children, or is given.
@@ -340,12 +337,7 @@ class Sets {
 
   std::optional<bool> test_with(std::uint32_t index, const std::vector<FeelValue>& values, const FeelValue& input) const {
     EvaluationReport report;
-    try {
-      const std::shared_ptr<const Expression> borrowed(std::shared_ptr<const Expression>(), &expression_);
-      return Evaluator(borrowed, values, &input, report).test(index, input);
-    } catch (const Evaluator::Exhausted&) {
-      return std::nullopt;
-    }
+    return test_part(borrowed(), index, values, input, report);
   }
 
   const Expression& expression_;
