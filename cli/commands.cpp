@@ -3,12 +3,32 @@
 namespace kitgap {
 
 // Each is defined in the file of its name (`rules check` in rules_check.cpp).
+Command check_command();
 Command cut_command();
+Command job_backup_command();
+Command job_correct_command();
+Command job_export_command();
+Command job_history_command();
+Command job_import_command();
+Command job_record_command();
+Command job_restore_command();
+Command job_verify_command();
+Command rules_check_command();
 Command rules_totals_command();
 
 std::vector<Command> all_commands() {
   return {
+      check_command(),
       cut_command(),
+      job_backup_command(),
+      job_correct_command(),
+      job_export_command(),
+      job_history_command(),
+      job_import_command(),
+      job_record_command(),
+      job_restore_command(),
+      job_verify_command(),
+      rules_check_command(),
       rules_totals_command(),
   };
 }

@@ -1,0 +1,60 @@
+#include "analyse/table_check.h"
+#include "commands.h"
+#include "text/diagnostics.h"
+#include "text/file.h"
+
+namespace kitgap {
+namespace {
+
+int check_bare_tables(const std::string& path, bool as_json, Terminal& terminal) {
+  Sources sources;
+  Diagnostics diagnostics;
+  std::optional<std::vector<BareTable>> tables;
+  if (const auto source = read_file(path, sources, diagnostics)) tables = read_bare_tables(*source, sources, diagnostics);
+  if (!tables) {
+    terminal.say(layout(diagnostics, sources));
+    return kBadInput;
+  }
+  bool wrong = false;
+  JsonWriter writer;
+  std::string words;
+  writer.begin_array();
+  for (const BareTable& table : *tables) {
+    const TableFindings findings = check_table(table);
+    wrong |= findings.finds_wrong(table);
+    if (as_json) {
+      write_json(writer, table, findings);
+    } else {
+      words += in_words(table, findings);
+    }
+  }
+  writer.end_array();
+  terminal.print(as_json ? writer.take() : words);
+  return wrong ? kFoundWrong : kDone;
+}
+
+int run(const Arguments& arguments, Terminal& terminal) {
+  const std::string format = arguments.value("--format").value_or("text");
+  if (format != "text" && format != "json") {
+    terminal.say("kitgap rules check: `--format` is `text` or `json`\n");
+    return kBadInput;
+  }
+  if (const auto tables = arguments.value("--tables")) return check_bare_tables(*tables, format == "json", terminal);
+  terminal.say("kitgap rules check: name the packs to check, or `--tables FILE.json`\n");
+  return kBadInput;
+}
+
+}  // namespace
+
+Command rules_check_command() {
+  return {.name = "rules check",
+          .group = Group::YourRules,
+          .answers = "what the tables leave out or say twice, each with a car that shows it",
+          .positionals = {},
+          .options = {{.name = "--tables", .value = "FILE.json", .says = "decision tables apart from any pack"},
+                      {.name = "--format", .value = "text|json", .says = "text for people, json for programs"}},
+          .examples = {},
+          .run = run};
+}
+
+}  // namespace kitgap
