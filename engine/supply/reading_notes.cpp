@@ -54,6 +54,12 @@ bool matches(const std::vector<std::string>& words, std::size_t at, const std::v
   return true;
 }
 
+// Most notes name no other number: this costs less than taking them apart.
+bool may_name_another(std::string_view text) {
+  constexpr auto kSigns = std::to_array<std::string_view>({"uperse", "UPERSE", "uperce", "UPERCE", "epl", "EPL", "s/s", "S/S", "now", "Now", "NOW", "alt", "Alt", "ALT", "use", "Use", "USE", "or ", "Or ", "OR "});
+  return std::any_of(kSigns.begin(), kSigns.end(), [&](std::string_view sign) { return text.find(sign) != std::string_view::npos; });
+}
+
 bool says_not_available(std::string_view lower) {
   return lower.find("nla") != std::string_view::npos || lower.find("no longer") != std::string_view::npos || lower.find("not available") != std::string_view::npos ||
          lower.find("unavailable") != std::string_view::npos || lower.find("if none") != std::string_view::npos || lower.find("out of stock") != std::string_view::npos;
@@ -211,6 +217,7 @@ int full_year(const DatePart& part) { return part.digits > 2 ? part.number : par
 
 std::vector<Substitute> substitutes_in(std::string_view text) {
   std::vector<Substitute> found;
+  if (std::none_of(text.begin(), text.end(), is_digit) || !may_name_another(text)) return found;
   const auto words = words_of(text.substr(0, 2'000));
   const std::string lower = folded(text.substr(0, 2'000));
   for (std::size_t at = 0; at < words.size(); ++at) {
@@ -231,7 +238,7 @@ std::vector<Substitute> substitutes_in(std::string_view text) {
 }
 
 std::optional<SerialRange> serial_range_in(std::string_view text) {
-  if (text.empty() || text.size() > 400) return std::nullopt;
+  if (text.size() > 400 || std::none_of(text.begin(), text.end(), is_digit)) return std::nullopt;
   return SerialReader(text).read(true);
 }
 

@@ -72,14 +72,17 @@ struct FoundHand {
   std::size_t at = 0;
 };
 
+// The first hand in the text; of several that begin there, the longest.
 FoundHand find_hand(std::string_view lower) {
   FoundHand best;
-  for (const HandToken& token : kHandTokens) {
-    for (std::size_t at = lower.find(token.typed); at != std::string_view::npos; at = lower.find(token.typed, at + 1)) {
-      if (!stands_alone(lower, at, token.typed.size()) || is_no_hand(lower, at, token.typed.size())) continue;
-      const bool longer = best.token != nullptr && at == best.at && token.typed.size() > best.token->typed.size();
-      if (best.token == nullptr || at < best.at || longer) best = {&token, at};
-      break;
+  for (std::size_t at = 0; at < lower.size() && best.token == nullptr; ++at) {
+    const bool begins = is_word_byte(lower[at]) && (at == 0 || !is_word_byte(lower[at - 1]));
+    if (!begins) continue;
+    for (const HandToken& token : kHandTokens) {
+      const std::size_t length = token.typed.size();
+      if (token.typed[0] != lower[at] || lower.substr(at, length) != token.typed) continue;
+      if (!stands_alone(lower, at, length) || is_no_hand(lower, at, length)) continue;
+      if (best.token == nullptr || length > best.token->typed.size()) best = {&token, at};
     }
   }
   return best;
