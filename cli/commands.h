@@ -55,7 +55,7 @@ class Terminal {
   bool has_colour() const;  // a terminal, and NO_COLOR, TERM=dumb and --no-color do not speak against it
 };
 
-enum Status : int { kDone = 0, kFoundWrong = 1, kBadInput = 2, kMachineFailed = 3 };
+enum ExitStatus : int { kDone = 0, kFoundWrong = 1, kBadInput = 2, kMachineFailed = 3 };
 
 struct Command {
   std::string_view name;  // one word or two (`rules check`)

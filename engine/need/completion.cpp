@@ -7,8 +7,10 @@
 namespace kitgap {
 
 std::size_t Completion::decide(const std::vector<std::size_t>& options) {
-  require(!options.empty(), "some way is open for everything that is asked");
-  if (next_decision_ == decisions_.size()) decisions_.push_back({.options = options, .taken = 0});
+  if (next_decision_ == decisions_.size()) {
+    require(!options.empty(), "some way is open for everything that is asked");
+    decisions_.push_back({.options = options, .taken = 0});
+  }
   const Decision& decision = decisions_[next_decision_++];
   return decision.options[decision.taken];
 }

@@ -23,6 +23,12 @@ std::vector<std::string_view> split(std::string_view text, char separator) {
   }
 }
 
+Figure plain_figure(const Fraction& value) {
+  Figure figure;
+  figure.quantity.constant = value;
+  return figure;
+}
+
 // A figure past this is a slip of the keyboard, not a part of a car.
 constexpr std::int64_t kAbsurdFigure = 1'000'000'000;
 
@@ -212,10 +218,10 @@ std::optional<Figure> Cells::parse_figure(Column column, Unit unit, std::span<co
             "a figure in " + std::string(word_of(unit)));
       return std::nullopt;
     }
-    return Figure{.quantity = {.expression = nullptr, .constant = *converted, .facts = {}, .inputs = {}}, .scale = 1};
+    return plain_figure(*converted);
   }
   if (const auto plain = parse_mixed_number(cell)) {
-    return Figure{.quantity = {.expression = nullptr, .constant = *plain, .facts = {}, .inputs = {}}, .scale = 1};
+    return plain_figure(*plain);
   }
   auto quantity = parse_quantity(cell, table().span(row_, *column), rules_.facts, names, diagnostics_);
   if (!quantity) return std::nullopt;
@@ -269,7 +275,7 @@ FigureId Cells::figure(Column column, Unit unit, std::span<const std::string> na
       error(column, code::kAbsurdQuantity, "`" + string(column) + "` is no figure for a car", "at most 1000000000");
     }
   }
-  rules_.figures.push_back(figure.value_or(Figure{.quantity = {.expression = nullptr, .constant = Fraction(0), .facts = {}, .inputs = {}}, .scale = 1}));
+  rules_.figures.push_back(figure.value_or(plain_figure(Fraction(0))));
   if (figure && diagnostics_.error_count() == errors) interned_.figures.emplace(key, id);
   return id;
 }

@@ -43,7 +43,7 @@ class Positions {
     std::string path;
     Hand hand = Hand::None;
     bool is_inner = false;
-    std::vector<PositionId> leaves;
+    std::vector<PositionId> leaves = {};
   };
   std::vector<Node> nodes_;
   std::map<std::string, PositionId, std::less<>> by_path_;

@@ -1,0 +1,58 @@
+#include "session.h"
+#include "text/file.h"
+
+namespace kitgap {
+namespace {
+
+int run_check(const Arguments& arguments, Terminal& terminal) {
+  const auto format = format_of(arguments, {"text", "json", "csv"}, terminal);
+  if (!format) return kBadInput;
+  Session session;
+  const auto list = arguments.positional(1);
+  std::vector<std::string> lists;
+  if (list) lists.push_back(*list);
+  if (!open_session(session, *arguments.positional(0), lists, arguments, terminal)) return kBadInput;
+  std::optional<Report> report = report_of(session, list.has_value(), terminal);
+  if (!report) return kBadInput;
+  const int status = report->summary.stops_work ? kFoundWrong : kDone;
+  if (arguments.has("--reading")) {
+    terminal.print(reading_text(*report, terminal.width()));
+    return kDone;
+  }
+  std::optional<std::vector<Change>> changes;
+  if (const auto against = arguments.value("--against")) {
+    const auto source = read_file(*against, session.sources, session.diagnostics);
+    if (source) changes = changes_since(*source, session.sources, *report, session.diagnostics);
+    if (!changes) {
+      terminal.say(layout(session.diagnostics, session.sources));
+      return kBadInput;
+    }
+  }
+  if (const auto only = arguments.value("--only"); only && !keep_only(*report, *only)) {
+    terminal.say("kitgap: `" + printable(*only) + "` is neither a position nor a part of this report\n");
+    return kBadInput;
+  }
+  const std::vector<Change>* shown = changes ? &*changes : nullptr;
+  if (*format == "json") terminal.print(check_json(*report, shown));
+  else if (*format == "csv") terminal.print(check_csv(*report));
+  else terminal.print(check_text(*report, shown, terminal.width(), terminal.has_colour()));
+  return status;
+}
+
+}  // namespace
+
+Command check_command() {
+  return {.name = "check",
+          .group = Group::YourCar,
+          .answers = "The report before the work starts: what is missing or short, what to save, what to ask and buy. Without a LIST it says what all is needed.",
+          .positionals = {{"CAR", "the car file, JSON or CSV", true, false}, {"LIST", "the planned parts, CSV or XLSX", false, false}},
+          .options = car_options({{"--only", "POSITION|PART", "the half page for one place or part", false, false},
+                                  {"--against", "OLD.json", "what changed since an earlier `--format json`", false, false},
+                                  {"--reading", "", "only how each row of the files was read", false, false},
+                                  {"--format", "text|json|csv", "how to write it", false, false}}),
+          .examples = {{"kitgap check data/demo/home/car.json data/demo/home/list.csv --rules rules/demo", "the demonstration car against its planned parts"},
+                       {"kitgap check data/demo/home/car.json --rules rules/demo --only front.left", "everything the front left door needs"}},
+          .run = run_check};
+}
+
+}  // namespace kitgap

@@ -1,0 +1,260 @@
+#include "report/wording.h"
+
+#include <algorithm>
+
+namespace kitgap {
+namespace {
+
+std::string in_ticks(std::string_view text) { return "`" + std::string(text) + "`"; }
+
+std::string_view remedy_word(Remedy remedy) {
+  static constexpr auto kWords = std::to_array<std::string_view>({"", "move over", "cut", "drill", "mark", "buy"});
+  return kWords[static_cast<std::size_t>(remedy)];
+}
+
+}  // namespace
+
+std::string_view hand_word(Hand hand) { return hand == Hand::Left ? "left" : hand == Hand::Right ? "right" : ""; }
+
+std::string Wording::name_of(PartId part) const { return model_.needs().part_row(part).name; }
+
+std::string Wording::conditions_of(ConditionId id) const {
+  std::string text;
+  const Condition& condition = rules_.condition(id);
+  for (const Condition::Test& test : condition.tests) {
+    text += (text.empty() ? "" : ", ") + rules_.facts[test.fact.index].name + " " + test.values.to_unary_test();
+  }
+  for (const Condition::Residue& residue : condition.residues) {
+    std::string facts;
+    for (const FactId fact : residue.facts) facts += (facts.empty() ? "" : " and ") + rules_.facts[fact.index].name;
+    text += (text.empty() ? "" : ", ") + ("a test of " + facts);
+  }
+  return text;
+}
+
+// A row of any kind: where it stands and what its cells say.
+ReasonText Wording::reason(RowPlace place) const {
+  const TableInfo& info = rules_.tables[place.table];
+  ReasonText text{.pack = rules_.packs[info.pack].name, .file = info.file, .line = rules_.line_of(place), .says = {},
+                  .source = std::string(rules_.source_of(place)), .practice = {}, .overrides = {}};
+  for (std::size_t column = 0; column < info.table.header().size(); ++column) {
+    const std::string& name = info.table.header()[column];
+    const std::string_view cell = info.table.cell(place.row, column);
+    if (cell.empty() || cell == "-" || name == "source" || name == "note") continue;
+    text.says += (text.says.empty() ? "" : ", ") + name + " " + std::string(cell);
+  }
+  return text;
+}
+
+ReasonText Wording::reason(const Contribution& contribution) const {
+  if (contribution.is_consumes) {
+    ReasonText text = reason(contribution.place);
+    text.says = "worked out from the size: " + text.says;
+    return text;
+  }
+  const RowPlace place = contribution.place;
+  const TableInfo& info = rules_.tables[place.table];
+  ReasonText text{.pack = rules_.packs[info.pack].name, .file = info.file, .line = rules_.line_of(place), .says = {},
+                  .source = std::string(rules_.source_of(place)), .practice = rules_.practices[contribution.practice], .overrides = {}};
+  const std::string effect = rules_.cell_of(place, "effect");
+  const std::string parent = rules_.cell_of(place, "parent");
+  const std::string at = rules_.cell_of(place, "at");
+  const std::string quantity = rules_.cell_of(place, "quantity");
+  if (effect == "drops") {
+    text.says = "none";
+  } else {
+    text.says = (effect == "adds" ? "adds " : effect == "takes away" ? "takes away " : "") + quantity;
+  }
+  text.says += parent == "car" ? " to the car" : " to each " + parent;
+  if (!at.empty()) text.says += " at " + at;
+  for (const NeedRow& row : rules_.needs) {
+    if (row.place != place) continue;
+    if (const std::string conditions = conditions_of(row.condition); !conditions.empty()) text.says += ", for " + conditions;
+    break;
+  }
+  for (const RowPlace below : contribution.overrides) {
+    const TableInfo& lower = rules_.tables[below.table];
+    text.overrides.push_back(rules_.cell_of(below, "quantity") + " of " + rules_.packs[lower.pack].name + " " + lower.file + ":" + std::to_string(rules_.line_of(below)));
+  }
+  return text;
+}
+
+CoveredText Wording::covered(const Covered& covered) const {
+  static constexpr auto kSources = std::to_array<std::string_view>({"stock", "order", "list"});
+  CoveredText text{.from = {}, .line = {}, .part_number = {}, .quantity = covered.quantity.lo, .quantity_hi = covered.quantity.hi, .bag = {}};
+  const auto of_item = [&] {
+    const SupplyItem& item = model_.supplies().items[covered.item];
+    const ReadLine& read = model_.supplies().read(item);
+    text.line = read.line;
+    text.part_number = read.part_number.empty() ? read.description : read.part_number;
+    text.bag = read.bag;
+    return std::string(kSources[static_cast<std::size_t>(model_.supplies().lines[item.line].source)]);
+  };
+  switch (covered.from) {
+    case CoverPiece::From::Item: text.from = of_item(); break;
+    case CoverPiece::From::Bundle:
+      of_item();
+      text.from = "bundle";
+      break;
+    case CoverPiece::From::Work: text.from = "work"; break;
+    case CoverPiece::From::Old:
+    case CoverPiece::From::OldAssembly:
+      text.from = "old";
+      text.bag = model_.needs().line(covered.old_line).count.bag;
+      break;
+  }
+  return text;
+}
+
+RivalsText Wording::rivals(const Rivals& rivals) const {
+  RivalsText text{.needs = {}, .supplies = {}, .wanted = rivals.wanted, .pieces = rivals.pieces};
+  for (const LineId line : rivals.needs) text.needs.push_back(model_.needs().id_of(line));
+  for (const std::uint32_t item : rivals.items) {
+    const ReadLine& read = model_.supplies().read(model_.supplies().items[item]);
+    text.supplies.push_back("line " + std::to_string(read.line) + " " + (read.part_number.empty() ? read.description : read.part_number));
+  }
+  return text;
+}
+
+std::optional<TakeOff> Wording::take_off(const Line& line) const {
+  const MoveOverRow* best = nullptr;
+  for (const MoveOverRow& row : rules_.move_over) {
+    if (row.assembly != line.parent || row.sub_part != line.part) continue;
+    if (holds(rules_.condition(row.condition), model_.needs().knowledge().sets(), rules_.facts) == Ternary::No) continue;
+    if (best == nullptr || rules_.layer(row.place) > rules_.layer(best->place)) best = &row;
+  }
+  if (best == nullptr) return std::nullopt;
+  return TakeOff{.held_by = best->held_by, .tool = best->tool, .breaks = best->breaks, .record_first = best->record_first, .judge = best->judge,
+                 .if_no_good = best->if_no_good, .source = std::string(rules_.source_of(best->place)), .minutes = best->minutes};
+}
+
+std::string Wording::remedy(const Line& line) const {
+  for (const SuppliedWithoutRow& row : rules_.supplied_without) {
+    if (row.assembly != line.parent || row.sub_part != line.part || row.remedy == Remedy::None) continue;
+    if (holds(rules_.condition(row.condition), model_.needs().knowledge().sets(), rules_.facts) == Ternary::No) continue;
+    return std::string(remedy_word(row.remedy));
+  }
+  return {};
+}
+
+std::string Wording::action(const LineAnswer& answer, const ReportLine& text) const {
+  const auto amount = [&](const Range& range) { return range_text(range) + (text.unit == "each" ? "" : " " + text.unit); };
+  switch (answer.status) {
+    case Status::Covered:
+      for (const Covered& covered : answer.covered_by) {
+        if (!covered.is_stand_in) continue;
+        for (const ReplacesRow& row : rules_.replaces) {
+          const PartId used = model_.supplies().items[covered.item].part;
+          if (row.kind == ReplaceKind::Allowed && (row.to_part == used || row.from_part == used) && !row.change.empty()) return "stand-in: " + row.change;
+        }
+        return "a stand-in: " + in_ticks(rules_.part_keys[model_.supplies().items[covered.item].part.index]) + " is allowed here";
+      }
+      if (answer.by_work.sign() > 0) return text.remedy.empty() ? "make it when the part is fitted" : text.remedy + " " + amount(answer.need);
+      return answer.planned.sign() > 0 ? "fit from the planned parts" : answer.on_order.sign() > 0 ? "wait for the order" : "fit from what is in hand";
+    case Status::MoveOver: return "take off the old part and keep " + amount({answer.from_old, answer.from_old}) + " before the bin";
+    case Status::ToSettle: return "settle first: up to " + amount({answer.gap.hi, answer.gap.hi}) + " may lack";
+    case Status::Short: return "buy " + amount(answer.gap) + " more";
+    case Status::Missing:
+      if (!text.folded_under.empty()) return "comes with it if bought complete";
+      return text.remedy == "move over" ? "keep the old one or buy " + amount(answer.gap) : "buy " + amount(answer.gap);
+    case Status::DoesNotFit: return "the planned part is for another car: buy " + amount(answer.gap) + " that fit";
+  }
+  return {};
+}
+
+SettleText Wording::question(const OpenQuestion& question) const {
+  SettleText text;
+  text.settles = question.settles;
+  switch (question.unknown.kind) {
+    case Unknown::Kind::Fact: {
+      const Fact& fact = rules_.facts[question.unknown.first];
+      text.about = "fact";
+      text.fact = fact.name;
+      text.ask = fact.ask.empty() ? "what is the " + fact.name + "?" : fact.ask;
+      text.look_at = fact.look_at;
+      break;
+    }
+    case Unknown::Kind::OldPart: {
+      const Line& line = model_.needs().line(LineId{question.unknown.first});
+      text.about = "old part";
+      text.part = rules_.part_keys[line.part.index];
+      text.position = rules_.positions.path(line.position);
+      text.ask = "is the old " + name_of(line.part) + " at " + text.position + " there and good?";
+      if (const auto take_off = this->take_off(line)) text.look_at = take_off->judge;
+      break;
+    }
+    case Unknown::Kind::Practice:
+      text.about = "practice";
+      text.part = rules_.part_keys[question.unknown.second];
+      text.ask = "which practice is followed for " + name_of(PartId{question.unknown.second}) + "?";
+      break;
+    default: {
+      text.about = "list line";
+      const SupplyLine& line = model_.supplies().lines[question.unknown.first];
+      const ReadLine& read = model_.supplies().read(line);
+      text.line = read.line;
+      const std::string name = in_ticks(read.part_number.empty() ? read.description : read.part_number);
+      text.ask = question.unknown.kind == Unknown::Kind::Quantity  ? "how many is " + name + "? count these"
+                 : question.unknown.kind == Unknown::Kind::Meaning ? "which supplier's is " + name + "? the number means several things"
+                 : question.unknown.kind == Unknown::Kind::PairHand ? "is the pair of " + name + " two of one hand, or one of each?"
+                                                                    : "where does " + name + " go: which position or hand?";
+    }
+  }
+  return text;
+}
+
+SupplierQuestion Wording::supplier_question(const OpenQuestion& question, std::vector<std::string> lines) const {
+  const PartId part{question.unknown.second};
+  SupplierQuestion text{.supplier = {}, .part_number = {}, .question = {}, .lines = std::move(lines)};
+  constexpr std::uint32_t kByLine = 1u << 31;
+  std::string of;
+  if ((question.unknown.first & kByLine) != 0) {
+    const ReadLine& read = model_.supplies().read(model_.supplies().lines[question.unknown.first & ~kByLine]);
+    text.supplier = read.supplier;
+    text.part_number = read.part_number;
+    of = read.part_number.empty() ? read.description : read.part_number;
+  } else {
+    const OfferKey& key = rules_.offer_keys[question.unknown.first];
+    text.supplier = key.supplier;
+    text.part_number = key.part_number;
+    of = key.part_number;
+  }
+  const PartKind kind = model_.needs().part_row(part).kind;
+  text.question = kind == PartKind::Opening ? "Is the " + name_of(part) + " cut in " + of + "?"
+                  : kind == PartKind::Hole  ? "Are the holes (" + name_of(part) + ") made in " + of + "?"
+                                            : "Does " + of + " come with its " + name_of(part) + ", and how many?";
+  return text;
+}
+
+void Wording::read_as(std::uint32_t supply_line, ListText& text) const {
+  for (const SupplyItem& item : model_.supplies().items) {
+    if (item.line != supply_line) continue;
+    const std::string& key = rules_.part_keys[item.part.index];
+    if (std::ranges::find(text.parts, key) == text.parts.end()) text.parts.push_back(key);
+    if (text.parts.size() == 1 && text.parts.front() == key && text.quantity.empty()) {
+      const Unit unit = model_.needs().part_row(item.part).unit;
+      const Fraction pack = item.pack_size;
+      text.quantity = item.is_quantity_unknown ? "quantity not known" : figure_text(item.quantity, unit) + (unit == Unit::Each ? " pieces" : "");
+      if (pack > Fraction(1) && !item.is_quantity_unknown) {
+        const Fraction packs = item.quantity / pack;
+        text.quantity += ": " + packs.to_text() + " of " + pack.to_text();
+      }
+    }
+  }
+  const SupplyLine& line = model_.supplies().lines[supply_line];
+  std::string meaning;
+  for (const Meaning& meant : line.meanings) {
+    if (!meaning.empty()) meaning += " or ";
+    if (meant.offer) {
+      const OfferKey& key = rules_.offer_keys[meant.offer->index];
+      const auto& rows = model_.supplies().rows_of(*meant.offer).rows;
+      const bool is_kit = !rows.empty() && !rules_.offers[rows.front()].part;
+      meaning += key.supplier + " " + key.part_number + (is_kit ? " (a kit)" : rows.empty() ? "" : " (" + name_of(*rules_.offers[rows.front()].part) + ")");
+    } else {
+      meaning += "single pieces of " + name_of(*meant.part);
+    }
+  }
+  text.read_as = meaning + (text.quantity.empty() ? "" : ", " + text.quantity);
+}
+
+}  // namespace kitgap

@@ -1,0 +1,36 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "report/report.h"
+
+namespace kitgap {
+
+// Puts recorded reasons, questions and actions into words: the one place that does.
+class Wording {
+ public:
+  explicit Wording(const CoverModel& model) : model_(model), rules_(model.rules()) {}
+
+  ReasonText reason(RowPlace place) const;
+  ReasonText reason(const Contribution& contribution) const;
+  CoveredText covered(const Covered& covered) const;
+  RivalsText rivals(const Rivals& rivals) const;
+  std::optional<TakeOff> take_off(const Line& line) const;
+  std::string remedy(const Line& line) const;
+  std::string action(const LineAnswer& answer, const ReportLine& text) const;
+  SettleText question(const OpenQuestion& question) const;
+  SupplierQuestion supplier_question(const OpenQuestion& question, std::vector<std::string> lines) const;
+  void read_as(std::uint32_t supply_line, ListText& text) const;
+
+ private:
+  std::string conditions_of(ConditionId condition) const;
+  std::string name_of(PartId part) const;
+
+  const CoverModel& model_;
+  const Rules& rules_;
+};
+
+std::string_view hand_word(Hand hand);
+
+}  // namespace kitgap
