@@ -1,0 +1,132 @@
+#include <unistd.h>
+
+#include <algorithm>
+#include <atomic>
+#include <csignal>
+
+#include "commands.h"
+#include "purchase/order_file.h"
+#include "purchase/order_text.h"
+#include "session.h"
+#include "text/file.h"
+
+namespace kitgap {
+namespace {
+
+constexpr std::size_t kExplainUpTo = 5000;  // offers, above which each further search takes seconds
+
+std::atomic<bool> stop_asked{false};
+static_assert(std::atomic<bool>::is_always_lock_free);
+
+// The first interrupt asks the search for what it has; a second one ends the program.
+void listen_for_interrupt() {
+  struct sigaction action {};
+  action.sa_handler = [](int) { stop_asked = true; };
+  action.sa_flags = static_cast<int>(SA_RESETHAND);
+  ::sigaction(SIGINT, &action, nullptr);
+}
+
+std::optional<Fraction> figure_of(const Arguments& arguments, std::string_view option, Terminal& terminal, bool& right) {
+  const auto text = arguments.value(option);
+  if (!text) return std::nullopt;
+  std::optional<Fraction> figure;
+  try {
+    figure = Fraction::parse(*text);
+  } catch (const FigureOverflow&) {
+  }
+  if (figure && figure->sign() >= 0) return figure;
+  terminal.say("kitgap order: `" + std::string(option) + "` takes a number, zero or more, not `" + printable(*text) + "`\n");
+  right = false;
+  return std::nullopt;
+}
+
+bool read_suppliers(const Arguments& arguments, std::string_view option, const PurchaseProblem& problem,
+                    std::vector<std::string>& names, Terminal& terminal) {
+  std::vector<std::string> known;
+  for (const PurchaseSupplier& supplier : problem.suppliers) known.push_back(supplier.name);
+  for (const std::string& name : arguments.values(option)) {
+    if (std::find(known.begin(), known.end(), name) == known.end()) {
+      const std::string near = nearest(name, known);
+      terminal.say("kitgap order: no supplier is called `" + printable(name) + "`\n" +
+                   (near.empty() ? "" : "did you mean `" + printable(near) + "`?\n"));
+      return false;
+    }
+    names.push_back(name);
+  }
+  return true;
+}
+
+// Wishes of the command line, on top of the file's.
+bool add_wishes(const Arguments& arguments, PurchaseProblem& problem, PlanOptions& options, Terminal& terminal) {
+  bool right = true;
+  if (const auto budget = figure_of(arguments, "--budget", terminal, right)) problem.budget = budget;
+  if (const auto most = figure_of(arguments, "--suppliers", terminal, right)) {
+    problem.max_suppliers = most->to_integer();
+    if (!problem.max_suppliers) {
+      terminal.say("kitgap order: `--suppliers` takes a whole number\n");
+      right = false;
+    }
+  }
+  if (const auto seconds = figure_of(arguments, "--time-limit", terminal, right)) {
+    options.time_limit_seconds = seconds->to_approximate();
+  }
+  return right && read_suppliers(arguments, "--without", problem, problem.excluded_suppliers, terminal) &&
+         read_suppliers(arguments, "--prefer", problem, problem.preferred_suppliers, terminal);
+}
+
+std::string progress_line(const PlanProgress& progress) {
+  std::string line = "kitgap order: " + std::to_string(static_cast<int>(progress.seconds)) + " s";
+  if (progress.best) line += ", best " + progress.best->to_text();
+  if (progress.bound) line += ", nothing below " + progress.bound->to_text();
+  if (progress.best && progress.bound && progress.best->sign() > 0) {
+    const double gap = (*progress.best - *progress.bound).to_approximate() / progress.best->to_approximate();
+    line += ", gap " + std::to_string(static_cast<int>(gap * 10000) / 100) + "." +
+            std::to_string(static_cast<int>(gap * 10000) % 100 / 10) + " %";
+  }
+  return line + "\n";
+}
+
+int run_order(const Arguments& arguments, Terminal& terminal) {
+  const auto format = format_of(arguments, {"text", "json", "csv"}, terminal);
+  if (!format) return kBadInput;
+  Sources sources;
+  Diagnostics diagnostics;
+  const auto source = read_file(*arguments.value("--from"), sources, diagnostics);
+  auto problem = source ? read_purchase(*source, sources, diagnostics) : std::nullopt;
+  if (const std::string said = layout(diagnostics, sources); !said.empty()) terminal.say(said);
+  PlanOptions options;
+  if (!problem || !add_wishes(arguments, *problem, options, terminal)) return kBadInput;
+  options.explain = arguments.has("--explain") || (*format == "text" && problem->offers.size() <= kExplainUpTo);
+  options.stop = &stop_asked;
+  if (::isatty(STDERR_FILENO) == 1) {
+    options.progress = [&](const PlanProgress& progress) { terminal.say(progress_line(progress)); };
+  }
+  listen_for_interrupt();
+  const Plan plan = plan_purchase(*problem, options);
+  if (*format == "json") terminal.print(order_json(*problem, plan));
+  else if (*format == "csv") terminal.print(order_csv(*problem, plan));
+  else terminal.print(order_text(*problem, plan, terminal.width()));
+  if (stop_asked) return 128 + SIGINT;
+  return plan.uncovered.empty() ? kDone : kFoundWrong;
+}
+
+}  // namespace
+
+Command order_command() {
+  return {.name = "order",
+          .group = Group::YourCar,
+          .answers = "The cheapest purchase that covers the needs: what to buy, from whom, in which bags; proven, with what else could be done and what that costs more.",
+          .positionals = {},
+          .options = {{"--from", "FILE.json", "needs, suppliers and offers", true, false},
+                      {"--budget", "AMOUNT", "goods and shipping together cost no more", false, false},
+                      {"--suppliers", "N", "at most so many parcels", false, false},
+                      {"--without", "SUPPLIER", "nothing from there", false, true},
+                      {"--prefer", "SUPPLIER", "wins over equally cheap ones", false, true},
+                      {"--time-limit", "SECONDS", "the best plan found by then, with its proven bound", false, false},
+                      {"--explain", "", "what else could be done, in every format", false, false},
+                      {"--format", "text|json|csv", "how to write it", false, false}},
+          .examples = {},
+          .run = run_order};
+}
+
+}  // namespace kitgap

@@ -1,0 +1,234 @@
+#include "purchase/order_text.h"
+
+#include <algorithm>
+#include <map>
+#include <vector>
+
+#include "text/csv.h"
+#include "text/file.h"
+
+namespace kitgap {
+namespace {
+
+constexpr std::int64_t kLongLeadDays = 14;  // common practice, no source: order such things first
+
+std::string contents_of(const PurchaseOffer& offer) {
+  std::string text;
+  for (const PackContents& content : offer.contents) {
+    text += (text.empty() ? "" : ", ") + content.quantity.to_text() + " " + content.item;
+  }
+  return text;
+}
+
+std::string padded_left(const std::string& text, std::size_t width) {
+  const std::size_t has = display_width(text);
+  return has < width ? std::string(width - has, ' ') + text : text;
+}
+
+class OrderText {
+ public:
+  OrderText(const PurchaseProblem& problem, const Plan& plan, int width)
+      : problem_(problem), plan_(plan), width_(static_cast<std::size_t>(std::max(40, width))) {
+    for (const PurchaseLine& line : plan.buy) lines_of_[offer(line).supplier].push_back(&line);
+    for (auto& [supplier, lines] : lines_of_) {
+      std::stable_sort(lines.begin(), lines.end(), [this](auto* a, auto* b) { return haste(*a) > haste(*b); });
+    }
+  }
+
+  std::string run() {
+    summary();
+    if (!plan_.conflict.empty()) conflict();
+    quantities("Not covered", plan_.uncovered);
+    order_first();
+    for (const auto& [supplier, lines] : lines_of_) block(supplier, lines);
+    quantities("Left over", plan_.spare);
+    choices();
+    costs();
+    return std::move(out_);
+  }
+
+ private:
+  const PurchaseOffer& offer(const PurchaseLine& line) const { return problem_.offers[line.offer]; }
+
+  std::optional<std::int64_t> lead_days(const PurchaseOffer& of) const {
+    if (of.lead_time_days) return of.lead_time_days;
+    for (const PurchaseSupplier& supplier : problem_.suppliers) {
+      if (supplier.name == of.supplier) return supplier.lead_time_days;
+    }
+    return std::nullopt;
+  }
+
+  // What cannot be sent back comes first, then what takes longest.
+  std::pair<bool, std::int64_t> haste(const PurchaseLine& line) const {
+    return {!offer(line).returnable, lead_days(offer(line)).value_or(-1)};
+  }
+
+  // One sentence or row, broken at blanks, further lines indented.
+  void say(const std::string& text, std::size_t indent = 0) {
+    std::size_t column = 0;
+    std::string line;
+    std::string word;
+    const auto flush = [&] {
+      if (word.empty()) return;
+      const std::size_t length = display_width(word);
+      if (column > 0 && column + 1 + length > width_) {
+        out_ += line + "\n";
+        line = std::string(indent + 2, ' ');
+        column = indent + 2;
+      } else if (column > 0) {
+        line += " ";
+        ++column;
+      } else {
+        line = std::string(indent, ' ');
+        column = indent;
+      }
+      line += word;
+      column += length;
+      word.clear();
+    };
+    for (const char c : printable(text)) {
+      if (c == ' ') {
+        flush();
+      } else {
+        word += c;
+      }
+    }
+    flush();
+    out_ += line + "\n";
+  }
+
+  void summary() {
+    if (plan_.buy.empty()) {
+      say(plan_.status == PlanStatus::NothingCovers ? "Nothing to buy: no offer covers any need." : "Nothing to buy.");
+    } else {
+      const std::size_t parcels = lines_of_.size();
+      say("To buy: " + plan_.total.to_text() + " in all (goods " + plan_.goods.to_text() + ", shipping " +
+          plan_.shipping.to_text() + "), " + std::to_string(parcels) + (parcels == 1 ? " parcel." : " parcels."));
+    }
+    if (plan_.status == PlanStatus::Optimal) say("Proven in exact arithmetic: nothing cheaper covers as much.");
+    if (plan_.status == PlanStatus::Feasible) {
+      say("Stopped before it was proven: nothing below " + bound_text() + " covers as much.");
+    }
+    if (plan_.greedy_total && *plan_.greedy_total > plan_.total) {
+      say("Buying one need after the other, each where it is cheapest then, comes to " + plan_.greedy_total->to_text() +
+          ": " + (*plan_.greedy_total - plan_.total).to_text() + " more.");
+    }
+  }
+
+  // Rounded down, so that it stays true.
+  std::string bound_text() const {
+    constexpr std::int64_t kPlaces = 100;
+    return ((plan_.bound * Fraction(kPlaces)).floor() / Fraction(kPlaces)).to_text();
+  }
+
+  void conflict() {
+    std::string words;
+    for (const std::string& constraint : plan_.conflict) words += (words.empty() ? "" : ", ") + constraint;
+    say("Cannot hold together with all needs: " + words + ". The rest is planned.");
+  }
+
+  void quantities(const std::string& title, const std::vector<ItemQuantity>& quantities) {
+    if (quantities.empty()) return;
+    out_ += "\n" + title + "\n";
+    for (const ItemQuantity& quantity : quantities) say(quantity.quantity.to_text() + " " + quantity.item, 2);
+  }
+
+  void order_first() {
+    bool any = false;
+    for (const auto& [supplier, lines] : lines_of_) {
+      for (const PurchaseLine* line : lines) {
+        const auto days = lead_days(offer(*line));
+        const bool is_long = days && *days >= kLongLeadDays;
+        if (offer(*line).returnable && !is_long) continue;
+        if (!any) out_ += "\nSettle and order first\n";
+        any = true;
+        say(supplier + " " + offer(*line).part_number + ":" + (offer(*line).returnable ? "" : " cannot be sent back") +
+                (!offer(*line).returnable && days ? "," : "") + (days ? " takes " + std::to_string(*days) + " days" : ""),
+            2);
+      }
+    }
+  }
+
+  void block(const std::string& name, const std::vector<const PurchaseLine*>& lines) {
+    out_ += "\n";
+    say(name);
+    std::size_t packs_width = 1;
+    std::size_t cost_width = 1;
+    Fraction goods;
+    for (const PurchaseLine* line : lines) {
+      packs_width = std::max(packs_width, std::to_string(line->packs).size());
+      cost_width = std::max(cost_width, line->cost.to_text().size());
+      goods += line->cost;
+    }
+    for (const PurchaseLine* line : lines) {
+      const PurchaseOffer& of = offer(*line);
+      out_ += "  " + padded_left(std::to_string(line->packs), packs_width) + " x " + printable(of.part_number) + "  " +
+              of.price.to_text() + " each  " + padded_left(line->cost.to_text(), cost_width) + "\n";
+      say((of.contents.size() == 1 ? "holds " : "kit of ") + contents_of(of), packs_width + 5);
+    }
+    say("goods " + goods.to_text() + ", " + shipping_of(name, goods), 2);
+  }
+
+  std::string shipping_of(const std::string& name, const Fraction& goods) const {
+    for (const PurchaseSupplier& supplier : problem_.suppliers) {
+      if (supplier.name != name) continue;
+      const bool is_free = supplier.free_shipping_from && goods >= *supplier.free_shipping_from;
+      const Fraction charge = is_free ? Fraction(0) : supplier.shipping_charge;
+      return "shipping " + charge.to_text() + (is_free ? " (free from " + supplier.free_shipping_from->to_text() + ")" : "") +
+             ": " + (goods + charge).to_text();
+    }
+    return {};
+  }
+
+  void choices() {
+    if (plan_.next_best.empty()) return;
+    out_ += "\nWhat else could be done, and what it costs more\n";
+    for (const NextBest& choice : plan_.next_best) {
+      std::string words = choice.kind == NextBest::Kind::OneParcelLess ? "at most " + choice.name + " parcels"
+                                                                      : "without " + choice.name;
+      if (choice.kind == NextBest::Kind::WithoutKit) words = "without the kit " + choice.name;
+      say(words + ": " + (choice.extra ? (choice.exact ? "" : "at least ") + choice.extra->to_text() : "not all is covered"),
+          2);
+    }
+  }
+
+  void costs() {
+    if (plan_.constraint_costs.empty()) return;
+    out_ += "\nWhat each wish or term costs\n";
+    for (const ConstraintCost& cost : plan_.constraint_costs) {
+      say(cost.constraint + ": " + (cost.exact ? "" : "at most ") + cost.cost.to_text(), 2);
+    }
+  }
+
+  const PurchaseProblem& problem_;
+  const Plan& plan_;
+  std::size_t width_;
+  std::map<std::string, std::vector<const PurchaseLine*>> lines_of_;  // per supplier
+  std::string out_;
+};
+
+}  // namespace
+
+std::string order_text(const PurchaseProblem& problem, const Plan& plan, int width) {
+  return OrderText(problem, plan, width).run();
+}
+
+std::string order_csv(const PurchaseProblem& problem, const Plan& plan) {
+  std::string out = "id,supplier,part number,packs,contents,price,cost,lead time days,returnable\n";
+  for (const PurchaseLine& line : plan.buy) {
+    const PurchaseOffer& offer = problem.offers[line.offer];
+    const std::string lead = offer.lead_time_days ? std::to_string(*offer.lead_time_days) : "";
+    const std::string cells[] = {line.id, offer.supplier, offer.part_number, std::to_string(line.packs), contents_of(offer),
+                                 offer.price.to_text(), line.cost.to_text(), lead, offer.returnable ? "yes" : "no"};
+    bool first = true;
+    for (const std::string& cell : cells) {
+      if (!first) out += ',';
+      first = false;
+      append_csv_cell(out, cell);
+    }
+    out += '\n';
+  }
+  return out;
+}
+
+}  // namespace kitgap
