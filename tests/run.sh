@@ -1,0 +1,93 @@
+#!/usr/bin/env bash
+# On a bare Debian 12, as root: installs what is missing, builds, runs the tests, and closes with 'N passed, N failed'.
+#   tests/run.sh [quick|ci|full]     quick: what needs no sanitizer build and no npm; ci (the default): what .ci/run
+#                                    runs; full: everything, hours
+set -euo pipefail
+tree=$(cd "$(dirname "$0")/.." && pwd)
+tier=${1:-ci}
+. "$tree/cli/install.sh"
+cd "$tree"
+passed=0
+failed=0
+started=$SECONDS
+
+# count NAME PASSED FAILED
+count() {
+  passed=$((passed + $2))
+  failed=$((failed + $3))
+  echo "-- $1: $2 passed, $3 failed ($((SECONDS - started)) s)"
+}
+
+# A doctest program: its cases are counted one by one.
+run_doctest() {
+  local name=$1 out
+  shift
+  out=$(mktemp)
+  local status=0
+  KITGAP_TIER=$tier "$@" >"$out" 2>&1 || status=$?
+  local ok bad
+  ok=$(sed -n 's/^\[doctest\] test cases: *[0-9]* | *\([0-9]*\) passed.*/\1/p' "$out" | tail -1)
+  bad=$(sed -n 's/^\[doctest\] test cases:.*| *\([0-9]*\) failed.*/\1/p' "$out" | tail -1)
+  grep -h '^skipped: ' "$out" || true
+  if [ $status -ne 0 ] || [ "${bad:-0}" != 0 ] || [ -z "$ok" ]; then
+    tail -n 60 "$out"
+    [ "${bad:-0}" != 0 ] || bad=1
+  fi
+  count "$name" "${ok:-0}" "${bad:-0}"
+  rm -f "$out"
+}
+
+# A script that prints a line `ok NAME` or `not ok NAME` for each check.
+run_script() {
+  local name=$1 out
+  shift
+  out=$(mktemp)
+  local status=0
+  "$@" >"$out" 2>&1 || status=$?
+  local ok bad
+  ok=$(grep -c '^ok ' "$out" || true)
+  bad=$(grep -c '^not ok ' "$out" || true)
+  grep -h '^skipped: ' "$out" || true
+  if [ $status -ne 0 ] || [ "$bad" != 0 ]; then
+    grep -v '^ok ' "$out" | tail -n 60
+    [ "$bad" != 0 ] || bad=1
+  fi
+  count "$name" "$ok" "$bad"
+  rm -f "$out"
+}
+
+install_packages $build_packages $test_packages
+build .build kitgap -- -DCMAKE_BUILD_TYPE=Release -DKITGAP_TESTS=OFF -DKITGAP_PCH=ON
+export KITGAP=$tree/.build/bin/kitgap
+run_script layers bash tests/layers.sh
+run_script golden bash tests/golden/run.sh
+if [ "$tier" = quick ]; then
+  build .build-quick all -- -DCMAKE_BUILD_TYPE=Debug -DKITGAP_PCH=ON
+  tests_in=.build-quick
+else
+  build .build-checked all -- -DCMAKE_BUILD_TYPE=Debug -DCMAKE_CXX_FLAGS_DEBUG=-O1 -DKITGAP_SANITIZE=ON -DKITGAP_PCH=ON
+  tests_in=.build-checked
+fi
+for program in "$tests_in"/test_*; do
+  [ -x "$program" ] && run_doctest "$(basename "$program")" "$program"
+done
+if [ "$tier" != quick ]; then
+  if npm ci --prefix tests/outside --no-audit --no-fund --silent; then
+    for script in tests/outside/*/*.js tests/outside/*/*.mjs tests/outside/*/run.sh; do
+      [ -e "$script" ] || continue
+      grep -q 'run by tests/' "$script" && continue
+      case "$script" in
+        *.sh) run_script "$script" bash "$script" ;;
+        *) run_script "$script" node "$script" ;;
+      esac
+    done
+  else
+    echo "skipped: tests/outside, its packages cannot be had here"
+  fi
+  run_script fuzz-corpus bash tests/fuzz/replay.sh
+fi
+if [ "$tier" = full ]; then
+  run_script fuzz bash tests/fuzz/run.sh 60
+fi
+echo "$passed passed, $failed failed"
+[ "$failed" -eq 0 ]
