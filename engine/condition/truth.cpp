@@ -161,7 +161,8 @@ class Sets {
   // Whether the node reads the fact itself, or something that is not known.
   bool is_fixed(const Node& node) const {
     if (is_fact(node) || node.kind == NodeKind::Input) return false;
-    if (node.kind == NodeKind::Name && node.first != kNotInScope) return known_(node.first).has_value();
+    // A name out of scope is a function's, and has no children.
+    if (node.kind == NodeKind::Name) return node.first == kNotInScope || known_(node.first).has_value();
     return std::all_of(expression_.children_of(node).begin(), expression_.children_of(node).end(),
                        [&](std::uint32_t child) { return is_fixed(expression_.nodes[child]); });
   }
