@@ -4,6 +4,8 @@ namespace kitgap {
 
 // Each is defined in the file of its name (`rules check` in rules_check.cpp).
 Command check_command();
+Command counts_command();
+Command salvage_command();
 Command cut_command();
 Command job_backup_command();
 Command job_correct_command();
@@ -15,10 +17,14 @@ Command job_restore_command();
 Command job_verify_command();
 Command rules_check_command();
 Command rules_totals_command();
+Command rules_try_command();
+Command eval_command();
 
 std::vector<Command> all_commands() {
   return {
       check_command(),
+      salvage_command(),
+      counts_command(),
       cut_command(),
       job_backup_command(),
       job_correct_command(),
@@ -30,6 +36,8 @@ std::vector<Command> all_commands() {
       job_verify_command(),
       rules_check_command(),
       rules_totals_command(),
+      rules_try_command(),
+      eval_command(),
   };
 }
 

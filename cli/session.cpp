@@ -89,4 +89,21 @@ std::optional<std::string> format_of(const Arguments& arguments, const std::vect
   return std::nullopt;
 }
 
+int run_report(const Arguments& arguments, Terminal& terminal, std::string (*text)(const Report&, int), std::string (*json)(const Report&)) {
+  const auto format = format_of(arguments, {"text", "json"}, terminal);
+  if (!format) return kBadInput;
+  Session session;
+  std::vector<std::string> lists;
+  if (const auto list = arguments.positional(1)) lists.push_back(*list);
+  if (!open_session(session, *arguments.positional(0), lists, arguments, terminal)) return kBadInput;
+  std::optional<Report> report = report_of(session, !lists.empty(), terminal);
+  if (!report) return kBadInput;
+  if (const auto only = arguments.value("--only"); only && !keep_only(*report, *only)) {
+    terminal.say("kitgap: `" + printable(*only) + "` is neither a position nor a part of this report\n");
+    return kBadInput;
+  }
+  terminal.print(*format == "json" ? json(*report) : text(*report, terminal.width()));
+  return kDone;
+}
+
 }  // namespace kitgap

@@ -38,4 +38,7 @@ std::optional<Report> report_of(Session& session, bool has_list, Terminal& termi
 // `--format`, one of `allowed`; the first is the default. Nothing when refused.
 std::optional<std::string> format_of(const Arguments& arguments, const std::vector<std::string>& allowed, Terminal& terminal);
 
+// A command that shows the report of CAR [LIST] in a face of its own, text or JSON.
+int run_report(const Arguments& arguments, Terminal& terminal, std::string (*text)(const Report&, int), std::string (*json)(const Report&));
+
 }  // namespace kitgap
