@@ -54,8 +54,9 @@ class ListReader {
   ListReader(const PersonTable& table, ListKind kind, ReadList& list) : table_(table), kind_(kind), list_(list) {}
 
   bool find_columns(const PersonTableOptions& options, Diagnostics& diagnostics) {
+    const std::size_t before = diagnostics.error_count();
     map_ = map_columns(table_, options, diagnostics);
-    if (diagnostics.has_errors()) return false;
+    if (diagnostics.error_count() != before) return false;
     const bool named = std::any_of(table_.header().begin(), table_.header().end(), [](const std::string& name) { return !name.empty(); });
     if (!named) guess_columns();
     for (const std::string& said : map_.said) list_.remarks.push_back(said);
@@ -306,12 +307,19 @@ class ListReader {
 
 std::optional<ReadList> read_list(const std::filesystem::path& path, ListKind kind, const RenamedColumns& renamed, Sources& sources,
                                   Diagnostics& diagnostics) {
+  const auto source = read_file(path, sources, diagnostics, false, kMostPersonBytes);
+  if (!source) return std::nullopt;
+  return read_list(*source, kind, renamed, sources, diagnostics);
+}
+
+std::optional<ReadList> read_list(SourceId source, ListKind kind, const RenamedColumns& renamed, Sources& sources,
+                                  Diagnostics& diagnostics) {
   const auto columns = column_words(kind);
   const PersonTableOptions options{columns, renamed, {}};
-  const auto table = read_person_table(path, options, sources, diagnostics);
+  const auto table = read_person_table(source, options, sources, diagnostics);
   if (!table) return std::nullopt;
   ReadList list;
-  list.file = path.string();
+  list.file = sources.name(source);
   list.kind = kind;
   list.remarks = table->remarks();
   ListReader reader(*table, kind, list);

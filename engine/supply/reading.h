@@ -108,6 +108,9 @@ using RenamedColumns = std::vector<std::pair<std::string, std::string>>;
 // Reads a LIST, STOCK or ORDER. Nothing, with an error, only where the file as a whole cannot be read as a table.
 [[nodiscard]] std::optional<ReadList> read_list(const std::filesystem::path& path, ListKind kind, const RenamedColumns& renamed,
                                                 Sources& sources, Diagnostics& diagnostics);
+// The same of a file that `sources` holds already.
+[[nodiscard]] std::optional<ReadList> read_list(SourceId source, ListKind kind, const RenamedColumns& renamed, Sources& sources,
+                                                Diagnostics& diagnostics);
 
 // The quantity of one cell alone; questions and doubts are added to.
 ReadQuantity read_quantity(std::string_view text, bool decimal_comma, std::vector<std::string>& questions,

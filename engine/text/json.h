@@ -4,7 +4,6 @@
 #include <optional>
 #include <string>
 #include <string_view>
-#include <utility>
 #include <vector>
 
 #include "text/diagnostics.h"
@@ -14,12 +13,13 @@ namespace kitgap {
 // A JSON value that keeps what other readers lose: the digits of a number, the order of members, the place of
 // each value. Duplicate keys are refused when read, so that `find` has one answer.
 struct Json {
+  struct Member;
   enum class Kind : std::uint8_t { Null, Boolean, Number, String, Array, Object };
   Kind kind = Kind::Null;
   bool boolean = false;
   std::string text;  // the digits of a number as written, or a string
   std::vector<Json> items;
-  std::vector<std::pair<std::string, Json>> members;
+  std::vector<Member> members;
   std::uint32_t line = 0;
   std::uint32_t column = 0;  // in characters, from 1
 
@@ -30,6 +30,11 @@ struct Json {
   bool is_object() const { return kind == Kind::Object; }
   // The member of that name, or nullptr.
   const Json* find(std::string_view name) const;
+};
+
+struct Json::Member {
+  std::string first;  // the key
+  Json second;
 };
 
 inline constexpr std::size_t kMaxJsonDepth = 64;

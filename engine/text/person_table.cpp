@@ -204,8 +204,13 @@ std::optional<PersonTable> read_person_table(const std::filesystem::path& path, 
                                              Sources& sources, Diagnostics& diagnostics) {
   const auto source = read_file(path, sources, diagnostics, false, kMostPersonBytes);
   if (!source) return std::nullopt;
-  if (sources.bytes(*source).starts_with("PK\x03\x04")) return read_sheet(*source, options, sources, diagnostics);
-  return read_text(*source, options, sources, diagnostics);
+  return read_person_table(*source, options, sources, diagnostics);
+}
+
+std::optional<PersonTable> read_person_table(SourceId source, const PersonTableOptions& options, Sources& sources,
+                                             Diagnostics& diagnostics) {
+  if (sources.bytes(source).starts_with("PK\x03\x04")) return read_sheet(source, options, sources, diagnostics);
+  return read_text(source, options, sources, diagnostics);
 }
 
 }  // namespace kitgap

@@ -138,6 +138,9 @@ struct PersonTableOptions {
 // Reads the file or refuses it whole (absent, empty, binary, past the bounds, a damaged or hostile workbook).
 [[nodiscard]] std::optional<PersonTable> read_person_table(const std::filesystem::path& path, const PersonTableOptions& options,
                                                            Sources& sources, Diagnostics& diagnostics);
+// The same of bytes that `sources` holds already.
+[[nodiscard]] std::optional<PersonTable> read_person_table(SourceId source, const PersonTableOptions& options, Sources& sources,
+                                                           Diagnostics& diagnostics);
 
 // Which column of the table is which of ours, by `columns` in order; nothing where the table has none.
 struct ColumnMap {
