@@ -114,7 +114,8 @@ void ColumnCells::cut_numbers(std::span<const ValueSet> sets) {
   wanted.reserve(sets.size());
   for (const ValueSet& set : sets) {
     auto& stretches = wanted.emplace_back();
-    for (const auto& interval : (set & within_).intervals()) {
+    const ValueSet seen = set & within_;  // the loop refers into it
+    for (const auto& interval : seen.intervals()) {
       stretches.push_back(stretch_of(interval));
       cuts.push_back(stretches.back().begin);
       cuts.push_back(stretches.back().end);
