@@ -5,6 +5,7 @@ namespace kitgap {
 // Each is defined in the file of its name (`rules check` in rules_check.cpp).
 Command check_command();
 Command counts_command();
+Command receive_command();
 Command salvage_command();
 Command cut_command();
 Command job_backup_command();
@@ -25,6 +26,7 @@ std::vector<Command> all_commands() {
       check_command(),
       salvage_command(),
       counts_command(),
+      receive_command(),
       cut_command(),
       job_backup_command(),
       job_correct_command(),

@@ -1,0 +1,81 @@
+#include <algorithm>
+#include <array>
+
+#include "arrival/audit.h"
+#include "supply/reading.h"
+#include "text/person_table.h"
+#include "value/unit.h"
+
+namespace kitgap {
+namespace {
+
+const auto kColumns = std::to_array<ColumnWords>({
+    {"part number", {"part number", "part no", "part no.", "number", "no.", "ref"}},
+    {"part", {"part", "piece", "item"}},
+    {"position", {"position", "where", "place", "side", "hand"}},
+    {"counted", {"counted", "count", "qty", "quantity", "came"}},
+    {"damaged", {"damaged", "broken", "bad"}},
+    {"note", {"note", "notes", "remark", "remarks"}},
+});
+enum Column : std::size_t { kNumber, kPart, kPosition, kCounted, kDamaged, kNote };
+
+std::optional<Fraction> count_of_cell(const std::string& text) {
+  try {
+    auto count = parse_mixed_number(text);
+    if (count && count->sign() >= 0 && *count <= Fraction(1'000'000'000)) return count;
+  } catch (const FigureOverflow&) {  // no count
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::optional<std::vector<CountedRow>> read_counts(const std::filesystem::path& path, const Rules& rules, Sources& sources, Diagnostics& diagnostics) {
+  const PersonTableOptions options{.columns = kColumns, .renamed = {}, .sheet = {}};
+  const auto table = read_person_table(path, options, sources, diagnostics);
+  if (!table) return std::nullopt;
+  const ColumnMap columns = map_columns(*table, options, diagnostics);
+  std::vector<CountedRow> rows;
+  for (std::size_t row = 0; row < table->row_count(); ++row) {
+    if (table->kind(row) == RowKind::Header || table->kind(row) == RowKind::Blank) continue;
+    const auto cell = [&](Column column) {
+      return columns.columns[column] ? std::string(table->cell(row, *columns.columns[column])) : std::string();
+    };
+    CountedRow counted;
+    counted.line = table->line(row);
+    counted.as_typed = table->as_typed(row);
+    counted.part_number = cell(kNumber);
+    counted.part = cell(kPart);
+    counted.note = cell(kNote);
+    const auto count = count_of_cell(cell(kCounted));
+    const auto damaged = cell(kDamaged).empty() ? std::optional(Fraction(0)) : count_of_cell(cell(kDamaged));
+    const ReadPlace place = read_place(cell(kPosition));
+    const auto position = rules.positions.find(cell(kPosition));
+    if (table->kind(row) != RowKind::Line) {
+      counted.set_aside = reason_of(table->kind(row));
+    } else if (counted.part_number.empty() && counted.part.empty()) {
+      counted.set_aside = "it names neither a part number nor a part";
+    } else if (!counted.part.empty() && !rules.find_part(counted.part)) {
+      const std::string near = nearest(counted.part, rules.part_keys);
+      counted.set_aside = "`" + counted.part + "` is no part of these packs" + (near.empty() ? "" : "; did you mean `" + near + "`?");
+    } else if (!count) {
+      counted.set_aside = cell(kCounted).empty() ? "the count is empty: count these" : "`" + cell(kCounted) + "` is no count";
+    } else if (!damaged || *damaged > *count) {
+      counted.set_aside = "`" + cell(kDamaged) + "` damaged is no part of the count";
+    } else if (!cell(kPosition).empty() && !position && place.hand == HandWord::None) {
+      counted.set_aside = "`" + cell(kPosition) + "` is no position of these packs";
+    }
+    counted.counted = count.value_or(Fraction(0));
+    counted.damaged = damaged.value_or(Fraction(0));
+    if (place.hand == HandWord::Left) counted.hand = Hand::Left;
+    if (place.hand == HandWord::Right) counted.hand = Hand::Right;
+    if (position) {
+      counted.leaves.assign(rules.positions.leaves(*position).begin(), rules.positions.leaves(*position).end());
+      counted.hand = rules.positions.hand(*position);
+    }
+    rows.push_back(std::move(counted));
+  }
+  return rows;
+}
+
+}  // namespace kitgap
