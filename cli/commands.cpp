@@ -6,6 +6,8 @@ namespace kitgap {
 Command check_command();
 Command counts_command();
 Command receive_command();
+Command why_command();
+Command why_not_command();
 Command salvage_command();
 Command cut_command();
 Command job_backup_command();
@@ -27,6 +29,8 @@ std::vector<Command> all_commands() {
       salvage_command(),
       counts_command(),
       receive_command(),
+      why_command(),
+      why_not_command(),
       cut_command(),
       job_backup_command(),
       job_correct_command(),
