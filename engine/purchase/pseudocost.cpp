@@ -7,8 +7,8 @@ namespace kitgap {
 namespace {
 
 constexpr double kFractional = 1e-6;
-constexpr int kReliable = 4;     // probes before the average is believed
-constexpr int kMostProbes = 10;  // per node
+constexpr int kReliable = 2;     // probes before the average is believed
+constexpr int kMostProbes = 6;  // per node
 
 double product(double down, double up) { return std::max(down, 1e-6) * std::max(up, 1e-6); }
 

@@ -13,9 +13,9 @@ namespace kitgap {
 namespace {
 
 constexpr double kBetweenTellings = 0.25;  // seconds
-constexpr std::int64_t kTieNodes = 400;
-constexpr std::size_t kTieColumns = 4000;
-constexpr std::size_t kLargeOffers = 2000;  // from here on a second, smaller relaxation pays
+constexpr std::int64_t kTieNodes = 300;
+constexpr std::size_t kTieColumns = 800;
+constexpr std::size_t kLargeOffers = 200;  // from here on a second, smaller relaxation pays
 
 BranchOptions branch_options(const ScaledPurchase& purchase, const PurchaseModel& model, const SearchControl& control) {
   BranchOptions options;
