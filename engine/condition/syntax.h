@@ -98,6 +98,7 @@ class Expression {
   std::uint32_t root = 0;
 
   std::span<const std::uint32_t> children_of(const Node& node) const {
+    if (node.count == 0) return {};  // `first` of a name is its place in the scope
     return std::span(children).subspan(node.first, node.count);
   }
   const Node& child(const Node& node, std::size_t index) const { return nodes[children[node.first + index]]; }
