@@ -3,6 +3,7 @@
 namespace kitgap {
 
 // Each is defined in the file of its name (`rules check` in rules_check.cpp).
+Command start_command();
 Command check_command();
 Command counts_command();
 Command receive_command();
@@ -25,6 +26,7 @@ Command eval_command();
 
 std::vector<Command> all_commands() {
   return {
+      start_command(),
       check_command(),
       salvage_command(),
       counts_command(),

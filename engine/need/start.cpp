@@ -1,0 +1,87 @@
+#include "need/start.h"
+
+#include <algorithm>
+
+#include "pack/fact_value.h"
+#include "text/csv.h"
+#include "text/json.h"
+
+namespace kitgap {
+
+std::vector<FactId> facts_to_ask(const Rules& rules) {
+  std::vector<FactId> facts;
+  for (std::uint32_t index = 0; index < rules.facts.size(); ++index) {
+    const FactId fact{index};
+    const bool is_derived = std::ranges::any_of(rules.fact_rows, [&](const FactRow& row) { return row.fact == fact; });
+    const bool is_group = std::ranges::any_of(rules.patterns, [&](const FactPattern& pattern) {
+      return std::ranges::any_of(pattern.groups, [&](const auto& group) { return group.second == fact; });
+    });
+    if (!is_derived && !is_group) facts.push_back(fact);
+  }
+  return facts;
+}
+
+AnswerReading read_answer(const Rules& rules, FactId id, std::string_view typed) {
+  while (!typed.empty() && (typed.front() == ' ' || typed.front() == '\t')) typed.remove_prefix(1);
+  while (!typed.empty() && (typed.back() == ' ' || typed.back() == '\t' || typed.back() == '\r')) typed.remove_suffix(1);
+  if (typed.empty() || typed == "?") return {};
+  const Fact& fact = rules.facts[id.index];
+  const ValueSet& space = rules.fact_spaces[id.index];
+  if (const auto value = parse_fact_value(typed, fact.domain.type); value && space.contains(*value)) return {text_of(*value, fact.domain.type), {}};
+  Sources sources;
+  Diagnostics diagnostics;
+  const SourceId source = sources.add("your answer", std::string(typed));
+  Condition condition;
+  if (add_cell(condition, id, typed, {.source = source, .line = 1, .column = 1}, rules.facts, diagnostics) && !condition.tests.empty() &&
+      !(condition.tests[0].values & space).is_empty()) {
+    return {std::string(typed), {}};
+  }
+  std::vector<std::string> words;
+  for (const FactValue& value : fact.domain.allowed) words.push_back(text_of(value, fact.domain.type));
+  const std::string near = nearest(typed, words);
+  std::string wrong = "`" + std::string(typed) + "` is no value of " + fact.name + "; expected " + space.to_unary_test();
+  if (fact.domain.type == FactType::Boolean) wrong = "expected yes or no";
+  return {{}, wrong + (near.empty() ? "" : "; did you mean `" + near + "`?")};
+}
+
+std::string car_json(const Rules& rules, std::string_view name, const std::vector<std::pair<FactId, std::string>>& answers) {
+  JsonWriter json;
+  json.begin_object().key("name").string(name).key("facts").begin_object();
+  for (const auto& [id, answer] : answers) {
+    const Fact& fact = rules.facts[id.index];
+    json.key(fact.name);
+    const auto value = parse_fact_value(answer, fact.domain.type);
+    if (answer.empty()) json.null();
+    else if (value && fact.domain.type == FactType::Boolean) json.boolean(std::get<bool>(*value));
+    else if (value && fact.domain.type == FactType::Number) json.number(answer);
+    else json.string(answer);
+  }
+  json.end_object().key("work").null().key("dates").null().end_object();
+  return json.take();
+}
+
+std::vector<std::pair<std::string, std::string>> templates_of(const Rules& rules) {
+  std::string counts = "parent,position,part,count,counted in,condition,bag,photo,date,by,note\n";
+  // What is worth counting on any car: the lines that the packs can only estimate.
+  std::size_t shown = 0;
+  for (const NeedRow& row : rules.needs) {
+    if (row.basis != Basis::Estimate || row.effect != Effect::Sets || ++shown > 40) continue;
+    const std::vector<PositionId>& at = rules.places_of(row.at);
+    std::string line;
+    append_csv_cell(line, rules.part_keys[row.parent.index]);
+    line += ',';
+    append_csv_cell(line, at.empty() ? "" : rules.positions.path(at.front()));
+    line += ',';
+    append_csv_cell(line, rules.part_keys[row.part.index]);
+    counts += line + ",,shell,,,,,,the tables only estimate this: count it\n";
+  }
+  return {
+      {"list.csv", "part number,description,quantity,position,supplier,bag,due,note\n,,,,,,,\"what you mean to use: one row for each number; quantity counts what the number buys\"\n"},
+      {"stock.csv", "part number,description,quantity,position,supplier,bag,due,note\n,,,,,,,\"what lies here: quantity counts single pieces; bag says where\"\n"},
+      {"order.csv", "id,part number,description,quantity,position,supplier,due,note\n,,,,,,,\"what is on its way\"\n"},
+      {"found.csv", counts},
+      {"counts.csv", "part number,part,position,counted,damaged,note\n,,,,,\"what you counted out of a parcel\"\n"},
+  };
+}
+
+}  // namespace kitgap

@@ -1,0 +1,29 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "pack/rules.h"
+
+namespace kitgap {
+
+// The facts to ask a person for: those that no table and no pattern works out, in the order of the packs.
+std::vector<FactId> facts_to_ask(const Rules& rules);
+
+struct AnswerReading {
+  std::string value;  // as a car file holds it: a value, or a unary test; empty: not known
+  std::string wrong;  // why it cannot be taken, with what is expected
+};
+// Reads what a person typed for a fact: a value, a test such as `>= 30400`, or nothing.
+AnswerReading read_answer(const Rules& rules, FactId fact, std::string_view typed);
+
+// A car file with these answers, JSON.
+std::string car_json(const Rules& rules, std::string_view name, const std::vector<std::pair<FactId, std::string>>& answers);
+
+// Commented CSV templates of a person's files: file name and content.
+std::vector<std::pair<std::string, std::string>> templates_of(const Rules& rules);
+
+}  // namespace kitgap
