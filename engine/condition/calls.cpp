@@ -7,6 +7,8 @@
 namespace kitgap {
 namespace {
 
+constexpr int kMaxCallDepth = 200;  // of nodes being worked out when a written function is called
+
 struct Parameters {
   std::vector<std::string_view> names;
   std::size_t needed = 0;
@@ -91,7 +93,7 @@ FeelValue Evaluator::call(const FeelFunction& function, std::span<const FeelValu
     return problem("a function of " + std::to_string(function.parameters.size()) + " parameters is given " +
                    std::to_string(arguments.size()));
   }
-  if (depth_ >= kMaxNesting) throw Exhausted();
+  if (depth_ >= kMaxCallDepth) throw Exhausted();
   charge(function.seen.size());
   auto outer_locals = std::exchange(locals_, {});
   auto outer_expression = std::exchange(expression_, function.expression);

@@ -92,9 +92,10 @@ std::string message_of(const SyntaxError& error, std::string_view source) {
   return error.expected.empty() ? text : text + ", expected " + error.expected;
 }
 
-FeelValue evaluated(std::string_view expression, const EvaluationScope& scope, std::string& error) {
+FeelValue evaluated(std::string_view expression, const EvaluationScope& scope, std::string& error, bool& can_be_read) {
   SyntaxError wrong;
   const auto tree = parse_expression(expression, names_in(scope), wrong);
+  can_be_read = tree != nullptr;
   if (!tree) {
     error = message_of(wrong, expression);
     return {};
@@ -160,8 +161,8 @@ EvaluationScope scope_of(const Json* context) {
   return scope;
 }
 
-std::string eval_json(std::string_view expression, const Json* context, std::string& error) {
-  const FeelValue value = evaluated(expression, scope_of(context), error);
+std::string eval_json(std::string_view expression, const Json* context, std::string& error, bool& can_be_read) {
+  const FeelValue value = evaluated(expression, scope_of(context), error, can_be_read);
   JsonWriter json(JsonWriter::Layout::OneLine);
   write_feel_value(json, value);
   return json.take();
@@ -178,7 +179,8 @@ std::string eval_batch(const Json& cases) {
     if (expression == nullptr || !expression->is_string()) {
       error = "the case has no `expr`";
     } else {
-      value = evaluated(expression->text, scope_of(item.find("context")), error);
+      bool can_be_read = true;
+      value = evaluated(expression->text, scope_of(item.find("context")), error, can_be_read);
     }
     json.key("value");
     write_feel_value(json, value);

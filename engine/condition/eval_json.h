@@ -23,8 +23,9 @@ struct EvaluationScope {
 // `context` may be null. Objects only.
 EvaluationScope scope_of(const Json* context);
 
-// One line of JSON: the value. `error` is filled where the expression is wrong (the value is null then).
-std::string eval_json(std::string_view expression, const Json* context, std::string& error);
+// One line of JSON: the value. `error` is filled where the value is null for a reason; `can_be_read` is false where
+// the expression is no expression at all.
+std::string eval_json(std::string_view expression, const Json* context, std::string& error, bool& can_be_read);
 // A JSON line per case of `[{"id", "expr", "context"}]`, or of `[{"id", "test", "input", "context"}]`. A case that is
 // none is a line with its error; nothing is thrown.
 std::string eval_batch(const Json& cases);

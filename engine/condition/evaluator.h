@@ -84,7 +84,8 @@ class Evaluator {
   FeelValue loop(const Node& node);
   FeelValue quantified(const Node& node);
   bool run_loop(const Node& node, std::size_t level, std::size_t part, const std::shared_ptr<FeelList>& results);
-  bool items_of(const Iteration& iteration, const FeelValue& from, const FeelValue* to, FeelList& items);
+  bool items_of(const Iteration& iteration, const FeelValue& from, const FeelValue& to, FeelList& items);
+  bool steps_between(const FeelValue& from, const FeelValue& to, FeelList& items);
   FeelValue logical(const Node& node);
   FeelValue comparison(const Node& node);
   FeelValue between(const Node& node);

@@ -50,15 +50,14 @@ FeelValue time_of_parts(Evaluator& evaluator, Arguments arguments) {
   const Decimal* minute = arguments[1].as<Decimal>();
   const Decimal* second = arguments[2].as<Decimal>();
   if (hour == nullptr || minute == nullptr || second == nullptr) return wrong(evaluator, "time");
-  const auto hours = hour->to_integer();
-  const auto minutes = minute->to_integer();
-  const auto scaled = multiply(*second, Decimal(kNanosecondsPerSecond));
-  const auto nanoseconds = scaled ? scaled->to_integer_toward_zero() : std::nullopt;
-  if (!hours || !minutes || !nanoseconds || *hours < 0 || *hours > 23 || *minutes < 0 || *minutes > 59 ||
-      *nanoseconds < 0 || *nanoseconds >= 60 * kNanosecondsPerSecond) {
+  const std::int64_t hours = hour->to_integer().value_or(-1);
+  const std::int64_t minutes = minute->to_integer().value_or(-1);
+  const Decimal scaled = multiply(*second, Decimal(kNanosecondsPerSecond)).value_or(Decimal(-1));
+  const std::int64_t nanoseconds = scaled.to_integer_toward_zero().value_or(-1);
+  if (hours < 0 || hours > 23 || minutes < 0 || minutes > 59 || nanoseconds < 0 || nanoseconds >= 60 * kNanosecondsPerSecond) {
     return wrong(evaluator, "time");
   }
-  ClockTime time{(*hours * 3600 + *minutes * 60) * kNanosecondsPerSecond + *nanoseconds, Zone{}};
+  ClockTime time{(hours * 3600 + minutes * 60) * kNanosecondsPerSecond + nanoseconds, Zone{}};
   if (arguments.size() > 3 && !arguments[3].is_null()) {
     const auto* offset = arguments[3].as<TimeDuration>();
     const __int128 seconds = offset != nullptr ? offset->nanoseconds / kNanosecondsPerSecond : 0;

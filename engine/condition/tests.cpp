@@ -80,51 +80,58 @@ std::optional<bool> Evaluator::test(std::uint32_t index, const FeelValue& input)
   return found;
 }
 
+namespace {
+
+// Where a whole number or a date stands among its like; nothing for other values.
+std::optional<std::int64_t> step_of(const FeelValue& value) {
+  if (const Decimal* number = value.as<Decimal>()) return number->to_integer();
+  if (const auto* date = value.as<CalendarDate>()) return day_number_of(*date);
+  return std::nullopt;
+}
+
+FeelValue value_at_step(std::int64_t step, bool is_date) {
+  return is_date ? FeelValue(*date_of_day_number(step)) : FeelValue(Decimal(step));
+}
+
+}  // namespace
+
 // The items that a loop runs over; false when it cannot.
-bool Evaluator::items_of(const Iteration& iteration, const FeelValue& from, const FeelValue* to, FeelList& items) {
-  if (iteration.to == kNotInScope) {
-    if (const FeelList* all = from.list()) {
-      charge(all->size());
-      items = *all;
-      return true;
-    }
-    const FeelRange* range = from.range();
-    if (range == nullptr) {
-      if (from.is_null()) return problem("a loop over null"), false;
-      items.push_back(from);
-      return true;
-    }
-    const Decimal* first = range->start.as<Decimal>();
-    const Decimal* last = range->end.as<Decimal>();
-    const auto* first_day = range->start.as<CalendarDate>();
-    const auto* last_day = range->end.as<CalendarDate>();
-    const auto low = first != nullptr ? first->to_integer() : first_day != nullptr ? std::optional(day_number_of(*first_day)) : std::nullopt;
-    const auto high = last != nullptr ? last->to_integer() : last_day != nullptr ? std::optional(day_number_of(*last_day)) : std::nullopt;
-    if (!low || !high || *low > *high) return problem("a loop over a range that cannot be listed"), false;
-    for (std::int64_t value = *low + (range->start_included ? 0 : 1); value < *high + (range->end_included ? 1 : 0); ++value) {
-      charge(1);
-      items.push_back(first != nullptr ? FeelValue(Decimal(value)) : FeelValue(*date_of_day_number(value)));
-    }
+bool Evaluator::items_of(const Iteration& iteration, const FeelValue& from, const FeelValue& to, FeelList& items) {
+  if (iteration.to != kNotInScope) return steps_between(from, to, items);
+  if (const FeelList* all = from.list()) {
+    charge(all->size());
+    items = *all;
     return true;
   }
-  const Decimal* first = from.as<Decimal>();
-  const Decimal* last = to->as<Decimal>();
-  const auto* first_day = from.as<CalendarDate>();
-  const auto* last_day = to->as<CalendarDate>();
-  std::optional<std::int64_t> low, high;
-  if (first != nullptr && last != nullptr) {
-    low = first->to_integer();
-    high = last->to_integer();
-  } else if (first_day != nullptr && last_day != nullptr) {
-    low = day_number_of(*first_day);
-    high = day_number_of(*last_day);
+  const FeelRange* range = from.range();
+  if (range == nullptr) {
+    if (from.is_null()) return problem("a loop over null"), false;
+    items.push_back(from);
+    return true;
   }
-  if (!low || !high) return problem("a loop needs whole numbers or dates on both sides of `..`"), false;
-  const std::int64_t step = *low <= *high ? 1 : -1;
-  for (std::int64_t value = *low;; value += step) {
+  const auto order = compare(range->start, range->end);
+  if (!order || *order > 0 || !steps_between(range->start, range->end, items)) {
+    return problem("a loop over a range that cannot be listed"), false;
+  }
+  if (!range->end_included) items.pop_back();
+  if (!range->start_included && !items.empty()) items.erase(items.begin());
+  return true;
+}
+
+// Up or down, both ends in.
+bool Evaluator::steps_between(const FeelValue& from, const FeelValue& to, FeelList& items) {
+  const auto low = step_of(from);
+  const auto high = step_of(to);
+  if (!low || !high || from.data().index() != to.data().index()) {
+    return problem("a loop needs whole numbers or dates on both sides of `..`"), false;
+  }
+  const bool is_date = from.as<CalendarDate>() != nullptr;
+  const std::int64_t last = high.value_or(0);
+  const std::int64_t step = low.value_or(0) <= last ? 1 : -1;
+  for (std::int64_t value = low.value_or(0);; value += step) {
     charge(1);
-    items.push_back(first != nullptr ? FeelValue(Decimal(value)) : FeelValue(*date_of_day_number(value)));
-    if (value == *high) return true;
+    items.push_back(value_at_step(value, is_date));
+    if (value == last) return true;
   }
 }
 
@@ -151,7 +158,7 @@ bool Evaluator::run_loop(const Node& node, std::size_t level, std::size_t part,
   const FeelValue from = value(parts[part]);
   const bool has_end = iteration.to != kNotInScope;
   const FeelValue to = has_end ? value(parts[part + 1]) : FeelValue();
-  if (!items_of(iteration, from, &to, items)) return false;
+  if (!items_of(iteration, from, to, items)) return false;
   for (FeelValue& item : items) {
     locals_.push_back({iteration.variable, std::move(item), false});
     const bool ran = run_loop(node, level + 1, part + (has_end ? 2 : 1), results);

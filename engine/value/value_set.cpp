@@ -1,13 +1,10 @@
 #include "value/value_set.h"
 
 #include <algorithm>
-#include <array>
 #include <bit>
-#include <charconv>
-#include <cstdio>
-#include <limits>
-#include <string_view>
 #include <utility>
+
+#include "value/calendar.h"
 
 namespace kitgap {
 
@@ -451,47 +448,14 @@ std::string text_of(const FactValue& value, FactType type) {
   return type == FactType::Date && day ? iso_date_of(*day) : number.to_text();
 }
 
-// The calendar is the proleptic Gregorian one of ISO 8601; the arithmetic counts days in eras of 400 years (146,097
-// days) from 1 March of year 0, so that the leap day comes last.
 std::optional<std::int64_t> day_number_of(std::string_view iso_date) {
-  if (iso_date.size() != 10 || iso_date[4] != '-' || iso_date[7] != '-') return std::nullopt;
-  const auto number = [&](std::size_t from, std::size_t length) {
-    int value = 0;
-    for (const char c : iso_date.substr(from, length)) {
-      if (c < '0' || c > '9') return -1;
-      value = value * 10 + (c - '0');
-    }
-    return value;
-  };
-  const int year = number(0, 4);
-  const int month = number(5, 2);
-  const int day = number(8, 2);
-  constexpr std::array kDays{31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
-  if (year < 0 || month < 1 || month > 12 || day < 1) return std::nullopt;
-  const bool leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
-  if (day > kDays[static_cast<std::size_t>(month - 1)] + (leap && month == 2 ? 1 : 0)) return std::nullopt;
-  const std::int64_t shifted = month <= 2 ? year - 1 : year;
-  const std::int64_t era = (shifted >= 0 ? shifted : shifted - 399) / 400;
-  const std::int64_t year_of_era = shifted - era * 400;
-  const std::int64_t day_of_year = (153 * (month + (month > 2 ? -3 : 9)) + 2) / 5 + day - 1;
-  return era * 146'097 + year_of_era * 365 + year_of_era / 4 - year_of_era / 100 + day_of_year - 719'468;
+  const auto date = iso_date.size() == 10 ? parse_date(iso_date) : std::nullopt;
+  return date ? std::optional(day_number_of(*date)) : std::nullopt;
 }
 
 std::string iso_date_of(std::int64_t day_number) {
-  const std::int64_t days = day_number + 719'468;
-  const std::int64_t era = (days >= 0 ? days : days - 146'096) / 146'097;
-  const std::int64_t day_of_era = days - era * 146'097;
-  const std::int64_t year_of_era =
-      (day_of_era - day_of_era / 1460 + day_of_era / 36'524 - day_of_era / 146'096) / 365;
-  const std::int64_t day_of_year = day_of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
-  const std::int64_t shifted_month = (5 * day_of_year + 2) / 153;
-  const std::int64_t day = day_of_year - (153 * shifted_month + 2) / 5 + 1;
-  const std::int64_t month = shifted_month < 10 ? shifted_month + 3 : shifted_month - 9;
-  const std::int64_t year = year_of_era + era * 400 + (month <= 2 ? 1 : 0);
-  std::array<char, 48> text{};
-  std::snprintf(text.data(), text.size(), "%04lld-%02lld-%02lld", static_cast<long long>(year),
-                static_cast<long long>(month), static_cast<long long>(day));
-  return text.data();
+  const auto date = date_of_day_number(day_number);
+  return date ? text_of(*date) : std::to_string(day_number);
 }
 
 }  // namespace kitgap
