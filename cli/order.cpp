@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <atomic>
 #include <csignal>
+#include <map>
 
 #include "commands.h"
+#include "purchase/car_purchase.h"
 #include "purchase/order_file.h"
 #include "purchase/order_text.h"
 #include "session.h"
@@ -86,14 +88,73 @@ std::string progress_line(const PlanProgress& progress) {
   return line + "\n";
 }
 
+std::optional<PurchaseProblem> problem_of_file(const std::string& path, Terminal& terminal) {
+  Sources sources;
+  Diagnostics diagnostics;
+  const auto source = read_file(path, sources, diagnostics);
+  auto problem = source ? read_purchase(*source, sources, diagnostics) : std::nullopt;
+  if (const std::string said = layout(diagnostics, sources); !said.empty()) terminal.say(said);
+  return problem;
+}
+
+// `--rate EUR=1.08`, repeated.
+bool read_rates(const Arguments& arguments, std::map<std::string, Fraction>& rates, Terminal& terminal) {
+  for (const std::string& text : arguments.values("--rate")) {
+    const std::size_t equals = text.find('=');
+    std::optional<Fraction> rate;
+    try {
+      if (equals != std::string::npos) rate = Fraction::parse(std::string_view(text).substr(equals + 1));
+    } catch (const FigureOverflow&) {
+    }
+    if (!rate || rate->sign() <= 0 || equals == 0) {
+      terminal.say("kitgap order: `--rate` takes `CURRENCY=NUMBER`, what one unit is worth, not `" + printable(text) + "`\n");
+      return false;
+    }
+    rates[text.substr(0, equals)] = *rate;
+  }
+  return true;
+}
+
+std::optional<PurchaseProblem> problem_of_car(const Arguments& arguments, Terminal& terminal) {
+  CarPurchaseOptions options;
+  bool right = true;
+  if (const auto confidence = figure_of(arguments, "--confidence", terminal, right)) options.confidence = *confidence;
+  if (right && (options.confidence.sign() <= 0 || options.confidence >= Fraction(1))) {
+    terminal.say("kitgap order: `--confidence` takes a number between 0 and 1\n");
+    right = false;
+  }
+  if (!right || !read_rates(arguments, options.rates, terminal)) return std::nullopt;
+  Session session;
+  std::vector<std::string> lists;
+  if (const auto list = arguments.positional(1)) lists.push_back(*list);
+  if (!open_session(session, *arguments.positional(0), lists, arguments, terminal)) return std::nullopt;
+  Problems problems(session.diagnostics);
+  const Answer answer = answer_of(*session.cover, problems);
+  if (session.diagnostics.has_errors()) {
+    terminal.say(layout(session.diagnostics, session.sources));
+    return std::nullopt;
+  }
+  CarPurchase purchase = car_purchase(*session.needs, session.supplies->lists, answer, options);
+  for (const std::string& currency : purchase.without_rate) {
+    terminal.say("kitgap order: suppliers with prices in `" + printable(currency) + "` are left out: state what one is worth with `--rate " +
+                 printable(currency) + "=NUMBER`\n");
+  }
+  for (const std::string& offer : purchase.without_price) {
+    terminal.say("kitgap order: `" + printable(offer) + "` would serve but has no price: ask for it\n");
+  }
+  return std::move(purchase.problem);
+}
+
 int run_order(const Arguments& arguments, Terminal& terminal) {
   const auto format = format_of(arguments, {"text", "json", "csv"}, terminal);
   if (!format) return kBadInput;
-  Sources sources;
-  Diagnostics diagnostics;
-  const auto source = read_file(*arguments.value("--from"), sources, diagnostics);
-  auto problem = source ? read_purchase(*source, sources, diagnostics) : std::nullopt;
-  if (const std::string said = layout(diagnostics, sources); !said.empty()) terminal.say(said);
+  const auto file = arguments.value("--from");
+  const bool has_car = arguments.positional(0).has_value();
+  if (file.has_value() == has_car) {
+    terminal.say("kitgap order: name a car, or a file of needs and offers with `--from`\n");
+    return kBadInput;
+  }
+  auto problem = file ? problem_of_file(*file, terminal) : problem_of_car(arguments, terminal);
   PlanOptions options;
   if (!problem || !add_wishes(arguments, *problem, options, terminal)) return kBadInput;
   options.explain = arguments.has("--explain") || (*format == "text" && problem->offers.size() <= kExplainUpTo);
@@ -110,22 +171,31 @@ int run_order(const Arguments& arguments, Terminal& terminal) {
   return plan.uncovered.empty() ? kDone : kFoundWrong;
 }
 
+std::vector<Option> order_options() {
+  std::vector<Option> options = car_options({{"--from", "FILE.json", "bare needs, suppliers and offers instead of a car", false, false},
+                      {"--budget", "AMOUNT", "goods and shipping together cost no more", false, false},
+                      {"--suppliers", "N", "at most so many parcels", false, false},
+                      {"--without", "SUPPLIER", "nothing from there", false, true},
+                      {"--prefer", "SUPPLIER", "wins over equally cheap ones", false, true},
+                      {"--rate", "CURRENCY=NUMBER", "what one unit of a supplier's currency is worth", false, true},
+                      {"--confidence", "P", "that pieces which can break are enough, 0.95 if not stated", false, false},
+                      {"--time-limit", "SECONDS", "the best plan found by then, with its proven bound", false, false},
+                      {"--explain", "", "what else could be done, in every format", false, false},
+                      {"--format", "text|json|csv", "how to write it", false, false}});
+  for (Option& option : options) option.required = false;  // `--rules` goes with a car only
+  return options;
+}
+
 }  // namespace
 
 Command order_command() {
   return {.name = "order",
           .group = Group::YourCar,
           .answers = "The cheapest purchase that covers the needs: what to buy, from whom, in which bags; proven, with what else could be done and what that costs more.",
-          .positionals = {},
-          .options = {{"--from", "FILE.json", "needs, suppliers and offers", true, false},
-                      {"--budget", "AMOUNT", "goods and shipping together cost no more", false, false},
-                      {"--suppliers", "N", "at most so many parcels", false, false},
-                      {"--without", "SUPPLIER", "nothing from there", false, true},
-                      {"--prefer", "SUPPLIER", "wins over equally cheap ones", false, true},
-                      {"--time-limit", "SECONDS", "the best plan found by then, with its proven bound", false, false},
-                      {"--explain", "", "what else could be done, in every format", false, false},
-                      {"--format", "text|json|csv", "how to write it", false, false}},
-          .examples = {},
+          .positionals = {{"CAR", "the car file, JSON or CSV", false, false}, {"LIST", "the planned parts, CSV or XLSX", false, false}},
+          .options = order_options(),
+          .examples = {{"kitgap order data/demo/home/car.json data/demo/home/list.csv --rules rules/trade --rules rules/demo",
+                        "what to buy for the demonstration car beyond its list"}},
           .run = run_order};
 }
 
