@@ -145,7 +145,9 @@ class Search {
     for (int variant = 0; variant < 4 && !is_over(); ++variant) try_length(bound_, breadth, variant);
     for (Step low = bound_ + 1; !is_over() && low < best_.length;) {
       const Step middle = low + (best_.length - low) / 2;
-      if (!try_length(middle, breadth, 0)) low = middle + 1;
+      bool found = false;
+      for (int variant = 0; variant < 4 && !found && !is_over(); ++variant) found = try_length(middle, breadth, variant);
+      if (!found) low = middle + 1;
     }
   }
 

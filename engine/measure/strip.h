@@ -51,7 +51,7 @@ inline constexpr std::int64_t kMaxStripPieces = 2'000;
 // How hard to search. `effort` counts steps, so that the same job and effort give the same plan on any machine; about
 // 100,000 steps a second. `seconds`, where given, stops earlier with what is proven by then.
 struct CutLimits {
-  std::int64_t effort = 2'000'000;
+  std::int64_t effort = 1'500'000;
   std::optional<double> seconds = std::nullopt;
 };
 
