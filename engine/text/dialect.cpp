@@ -1,7 +1,12 @@
 #include "text/dialect.h"
 
 #include <algorithm>
+#ifdef __SSE2__
+#include <emmintrin.h>
+#endif
+
 #include <array>
+#include <bit>
 #include <map>
 
 #include "text/file.h"
@@ -97,7 +102,9 @@ void RecordScanner::next_delimited(std::vector<FoundCell>& cells) {
   while (true) {
     FoundCell cell;
     const bool kept = cells.size() <= kMostPersonColumns;
-    if (!kept || !quoted_cell(cell)) cell = plain_cell();
+    // Nearly every cell begins with neither a blank nor a quote.
+    const bool is_plain = !kept || at_ >= bytes_.size() || (static_cast<unsigned char>(bytes_[at_]) > ' ' && bytes_[at_] != '"');
+    if (is_plain || !quoted_cell(cell)) cell = plain_cell();
     // What is past the bound is cut all the same, but not kept: a line of a million commas costs no memory.
     if (kept) cells.push_back(cell);
     else if (cell.start != cell.end) cells.back() = cell;
@@ -110,8 +117,39 @@ void RecordScanner::next_delimited(std::vector<FoundCell>& cells) {
 
 FoundCell RecordScanner::plain_cell() {
   const std::size_t start = at_;
-  while (at_ < bytes_.size() && bytes_[at_] != dialect_.delimiter && bytes_[at_] != '\n') ++at_;
+  at_ = next_mark(at_);
   return trimmed(start, at_);
+}
+
+void RecordScanner::look_at_block(std::size_t at) {
+  block_ = at;
+  marks_ = 0;
+  const std::size_t count = std::min<std::size_t>(64, bytes_.size() - at);
+  std::size_t done = 0;
+#ifdef __SSE2__
+  const __m128i delimiters = _mm_set1_epi8(dialect_.delimiter);
+  const __m128i line_ends = _mm_set1_epi8('\n');
+  for (; done + 16 <= count; done += 16) {
+    const __m128i bytes = _mm_loadu_si128(reinterpret_cast<const __m128i*>(bytes_.data() + at + done));
+    const __m128i found = _mm_or_si128(_mm_cmpeq_epi8(bytes, delimiters), _mm_cmpeq_epi8(bytes, line_ends));
+    marks_ |= static_cast<std::uint64_t>(static_cast<std::uint32_t>(_mm_movemask_epi8(found))) << done;
+  }
+#endif
+  for (; done < count; ++done) {
+    const char byte = bytes_[at + done];
+    if (byte == dialect_.delimiter || byte == '\n') marks_ |= std::uint64_t{1} << done;
+  }
+}
+
+// The next delimiter or line end at or after `at`, or the end.
+std::size_t RecordScanner::next_mark(std::size_t at) {
+  while (at < bytes_.size()) {
+    if (at < block_ || at - block_ >= 64) look_at_block(at);
+    const std::uint64_t ahead = marks_ >> (at - block_);
+    if (ahead != 0) return at + static_cast<std::size_t>(std::countr_zero(ahead));
+    at = block_ + 64;
+  }
+  return bytes_.size();
 }
 
 // A closing quote is followed by blanks and then a delimiter, a line end or the end.

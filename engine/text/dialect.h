@@ -30,6 +30,7 @@ class RecordScanner {
  public:
   RecordScanner(std::string_view bytes, std::size_t at, Dialect dialect);
   bool at_end() const { return at_ >= bytes_.size(); }
+  std::size_t at() const { return at_; }
   std::uint32_t line() const { return line_; }  // of the record that `next` will read
   // The cells of one record, trimmed of blanks; one empty cell for a blank line.
   void next(std::vector<FoundCell>& cells);
@@ -41,11 +42,16 @@ class RecordScanner {
   bool quoted_cell(FoundCell& cell);
   FoundCell trimmed(std::size_t start, std::size_t end) const;
   std::size_t closing_quote(std::size_t at, bool& doubled);
+  std::size_t next_mark(std::size_t at);
+  void look_at_block(std::size_t at);
 
   std::string_view bytes_;
   std::size_t at_;
   Dialect dialect_;
   std::uint32_t line_ = 1;
+  // Which of the 64 bytes from `block_` on are delimiters or line ends, a bit each.
+  std::uint64_t marks_ = 0;
+  std::size_t block_ = SIZE_MAX;
   std::size_t looked_in_vain_ = 0;  // bytes; past a bound a quote is looked for in its own line only
 };
 

@@ -31,11 +31,15 @@ bool is_decorated(std::string_view text) {
 
 // The marks that stand for "as above": a quote, two of them, the ideographic ditto sign, `do`.
 bool is_ditto_mark(std::string_view text) {
+  constexpr std::string_view kBeginnings = "\"'-dD\xe2\xe3";
+  if (kBeginnings.find(text.front()) == std::string_view::npos) return false;
   constexpr auto kMarks = std::to_array<std::string_view>({"\"", "''", "\xe3\x80\x83", "\xe2\x80\x9d", "\xe2\x80\x9c", "\xe2\x80\xb3", "-\"-", "- \" -", "ditto", "do", "do.", "-do-", "dto", "dto."});
   return std::find(kMarks.begin(), kMarks.end(), folded(text)) != kMarks.end() || std::find(kMarks.begin(), kMarks.end(), text) != kMarks.end();
 }
 
 bool is_total_word(std::string_view text) {
+  constexpr std::string_view kBeginnings = "tTgGsSpPcCbBiI-=*_'\"";
+  if (text.empty() || kBeginnings.find(text.front()) == std::string_view::npos) return false;
   constexpr auto kWords = std::to_array<std::string_view>(
       {"total", "totals", "grand total", "sub total", "subtotal", "page total", "sum", "total pieces", "total pcs", "total items", "total qty",
        "total quantity", "carried forward", "brought forward", "c/f", "b/f", "c/fwd", "b/fwd", "items total"});
@@ -46,7 +50,7 @@ bool is_total_word(std::string_view text) {
 }  // namespace
 
 PersonTableBuilder::PersonTableBuilder(SourceId source, const Sources& sources, bool is_sheet) {
-  table_.sources_ = &sources;
+  table_.bytes_ = sources.bytes(source);
   table_.source_ = source;
   table_.is_sheet_ = is_sheet;
 }
@@ -70,10 +74,11 @@ bool PersonTableBuilder::add_cell(std::size_t column, std::size_t start, std::si
     past_ += ", in line " + std::to_string(table_.rows_.back().line);
     return false;
   }
-  table_.cells_.resize(table_.rows_.back().first_cell + column, {0, 0, static_cast<std::uint32_t>(raw), 0, CellForm::Text});
+  const std::size_t before = table_.rows_.back().first_cell + column;
+  if (table_.cells_.size() != before) table_.cells_.resize(before, {0, 0, static_cast<std::uint32_t>(raw), 0, CellForm::Text});
   PersonTable::Cell cell{static_cast<std::uint32_t>(start), static_cast<std::uint32_t>(end - start), static_cast<std::uint32_t>(raw), 0, form};
   if (doubled) {
-    const std::string_view inner = table_.sources_->bytes(table_.source_).substr(start, end - start);
+    const std::string_view inner = table_.bytes_.substr(start, end - start);
     cell.offset = static_cast<std::uint32_t>(table_.unescaped_.size());
     for (std::size_t at = 0; at < inner.size(); ++at) {
       table_.unescaped_ += inner[at];
@@ -84,6 +89,11 @@ bool PersonTableBuilder::add_cell(std::size_t column, std::size_t start, std::si
   }
   table_.cells_.push_back(cell);
   return true;
+}
+
+void PersonTableBuilder::expect(std::size_t rows, std::size_t cells) {
+  table_.rows_.reserve(std::min(rows, kMostPersonRows) + 1);
+  table_.cells_.reserve(std::min(cells, PersonTable::kMostCells));
 }
 
 void PersonTableBuilder::remark(std::string says) { table_.remarks_.push_back(std::move(says)); }
@@ -209,12 +219,13 @@ RowKind PersonTableBuilder::kind_of(std::size_t row) const {
   std::string_view only;
   std::size_t only_column = 0;
   std::size_t texts = 0;
-  bool as_header = table_.cell_count(row) == table_.header_.size();
-  for (std::size_t column = 0; column < table_.cell_count(row); ++column) {
-    const auto text = table_.cell(row, column);
-    as_header = as_header && header_rows_ != 0 && text == table_.header_[column];
-    if (text.empty()) continue;
-    if (texts++ == 0) only = text, only_column = column;
+  const std::size_t count = table_.cell_count(row);
+  const auto* cells = table_.cells_.data() + table_.rows_[row].first_cell;
+  bool as_header = header_rows_ != 0 && count == table_.header_.size();
+  for (std::size_t column = 0; column < count; ++column) {
+    as_header = as_header && table_.text_of(cells[column]) == table_.header_[column];
+    if (cells[column].length == 0) continue;
+    if (texts++ == 0) only = table_.text_of(cells[column]), only_column = column;
   }
   if (as_header) return RowKind::Header;
   if (is_total_word(only)) return RowKind::Total;
@@ -229,8 +240,10 @@ RowKind PersonTableBuilder::kind_of(std::size_t row) const {
 }
 
 void PersonTableBuilder::repeat_dittos(std::size_t row, std::size_t above) {
-  for (std::size_t column = 0; column < table_.cell_count(row); ++column) {
-    auto& cell = table_.cells_[table_.rows_[row].first_cell + column];
+  const std::size_t first = table_.rows_[row].first_cell;
+  const std::size_t count = table_.cell_count(row);
+  for (std::size_t column = 0; column < count; ++column) {
+    auto& cell = table_.cells_[first + column];
     if (cell.length > 8 || cell.length == 0 || !is_ditto_mark(table_.text_of(cell))) continue;
     const auto* repeated = table_.find_cell(above, column);
     if (repeated == nullptr || repeated->length == 0) continue;

@@ -49,6 +49,8 @@ std::size_t column_under(const Stops& stops, std::size_t start, std::size_t end,
 }
 
 class TextReader {
+  static constexpr std::size_t kSampleRows = 1'000;
+
  public:
   TextReader(SourceId source, const Sources& sources, std::size_t start, Dialect dialect, const PersonTableOptions& options)
       : bytes_(sources.bytes(source)), scanner_(bytes_, start, dialect), dialect_(dialect), options_(options), builder_(source, sources, false) {}
@@ -59,6 +61,7 @@ class TextReader {
       const std::uint32_t line = scanner_.line();
       scanner_.next(cells);
       if (!builder_.begin_row(line) || !add(cells)) break;
+      if (builder_.rows() == kSampleRows) expect_more();
     }
     return builder_;
   }
@@ -77,6 +80,13 @@ class TextReader {
       if (!builder_.add_cell(column++, cell.start, cell.end, cell.raw, CellForm::Text, cell.doubled)) return false;
     }
     return true;
+  }
+
+  // The rest of the file is likely to be as its first rows are.
+  void expect_more() {
+    const std::size_t read = std::max<std::size_t>(scanner_.at(), 1);
+    const auto ahead = [&](std::size_t count) { return count + count * (bytes_.size() / 64) / (read / 64 + 1); };
+    builder_.expect(ahead(builder_.rows()), ahead(builder_.cells()));
   }
 
   void take_stops(const std::vector<FoundCell>& cells) {
@@ -138,8 +148,8 @@ std::string_view reason_of(RowKind kind) {
 }
 
 std::string_view PersonTable::text_of(const Cell& cell) const {
-  const std::string_view from = (cell.flags & kUnescaped) != 0 ? std::string_view(unescaped_) : sources_->bytes(source_);
-  return from.substr(cell.offset, cell.length);
+  const std::string_view from = (cell.flags & kUnescaped) != 0 ? std::string_view(unescaped_) : bytes_;
+  return {from.data() + cell.offset, cell.length};
 }
 
 const PersonTable::Cell* PersonTable::find_cell(std::size_t row, std::size_t column) const {
@@ -182,7 +192,7 @@ std::string PersonTable::as_typed(std::size_t row) const {
 }
 
 Span PersonTable::span(std::size_t row, std::size_t column) const {
-  const std::string_view bytes = sources_->bytes(source_);
+  const std::string_view bytes = bytes_;
   Span span{source_, rows_[row].line, 1, 1, {}};
   const std::uint32_t number = is_sheet_ ? rows_[row].line : static_cast<std::uint32_t>(row + 1);
   span.cell = spreadsheet_column(column) + std::to_string(number);

@@ -78,7 +78,7 @@ class PersonTable {
   std::string_view text_of(const Cell& cell) const;
   const Cell* find_cell(std::size_t row, std::size_t column) const;
 
-  const Sources* sources_ = nullptr;
+  std::string_view bytes_;  // of the source
   SourceId source_;
   std::vector<std::string> header_;
   std::vector<Row> rows_;  // and one past the end
@@ -102,6 +102,10 @@ class PersonTableBuilder {
   bool add_cell(std::size_t column, std::size_t start, std::size_t end, std::size_t raw, CellForm form = CellForm::Text,
                 bool doubled = false);
   void remark(std::string says);
+  // Room for about so many cells and rows: a hint that saves copying.
+  void expect(std::size_t rows, std::size_t cells);
+  std::size_t rows() const { return table_.rows_.size(); }
+  std::size_t cells() const { return table_.cells_.size(); }
   // Finds header, headings, totals and ditto marks. Reports what is past the bounds.
   [[nodiscard]] std::optional<PersonTable> finish(const PersonTableOptions& options, Diagnostics& diagnostics);
 
