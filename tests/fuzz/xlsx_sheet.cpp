@@ -1,7 +1,7 @@
 // The first byte says which part of a workbook the rest is: its sheet, its shared strings or its styles.
 #include <cstdint>
 
-#include "support/archive.h"
+#include "../support/archive.h"
 #include "text/xlsx.h"
 
 using namespace kitgap;
