@@ -8,6 +8,15 @@ const fs = require('fs');
 const os = require('os');
 const path = require('path');
 const { spawnSync } = require('child_process');
+for (const peer of ['ajv/dist/2020', 'datapackage', 'tableschema']) {
+  try {
+    require.resolve(peer);
+  } catch {
+    console.log(`skipped: packs and answers against their schemas: ${peer} is not installed (npm ci in tests/outside)`);
+    console.log('0 passed, 0 failed, 1 skipped');
+    process.exit(0);
+  }
+}
 const Ajv2020 = require('ajv/dist/2020');
 const { Schema } = require('tableschema');
 const { read_json, pack_errors, table_errors } = require('./packs');
