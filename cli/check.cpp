@@ -1,18 +1,16 @@
+#include "recording.h"
 #include "session.h"
 #include "text/file.h"
 
 namespace kitgap {
 namespace {
 
-int run_check(const Arguments& arguments, Terminal& terminal) {
+int answer_check(const Arguments& arguments, Terminal& terminal) {
   const auto format = format_of(arguments, {"text", "json", "csv"}, terminal);
   if (!format) return kBadInput;
   Session session;
-  const auto list = arguments.positional(1);
-  std::vector<std::string> lists;
-  if (list) lists.push_back(*list);
-  if (!open_session(session, *arguments.positional(0), lists, arguments, terminal)) return kBadInput;
-  std::optional<Report> report = report_of(session, list.has_value(), terminal);
+  if (!open_session(session, arguments, terminal)) return kBadInput;
+  std::optional<Report> report = report_of(session, !session.inputs.lists.empty(), terminal);
   if (!report) return kBadInput;
   const int status = report->summary.stops_work ? kFoundWrong : kDone;
   if (arguments.has("--reading")) {
@@ -39,13 +37,17 @@ int run_check(const Arguments& arguments, Terminal& terminal) {
   return status;
 }
 
+int run_check(const Arguments& arguments, Terminal& terminal) {
+  return with_job(terminal, [&] { return answer_check(arguments, terminal); });
+}
+
 }  // namespace
 
 Command check_command() {
   return {.name = "check",
           .group = Group::YourCar,
           .answers = "The report before the work starts: what is missing or short, what to save, what to ask and buy. Without a LIST it says what all is needed.",
-          .positionals = {{"CAR", "the car file, JSON or CSV", true, false}, {"LIST", "the planned parts, CSV or XLSX", false, false}},
+          .positionals = {{"CAR", "the car file, JSON or CSV; with --job the job's car", false, false}, {"LIST", "the planned parts, CSV or XLSX", false, false}},
           .options = car_options({{"--only", "POSITION|PART", "the half page for one place or part", false, false},
                                   {"--against", "OLD.json", "what changed since an earlier `--format json`", false, false},
                                   {"--reading", "", "only how each row of the files was read", false, false},

@@ -18,7 +18,10 @@ Command job_history_command();
 Command job_import_command();
 Command job_record_command();
 Command job_restore_command();
+Command job_take_command();
 Command job_verify_command();
+Command found_command();
+Command ready_command();
 Command rules_check_command();
 Command rules_totals_command();
 Command rules_try_command();
@@ -41,7 +44,10 @@ std::vector<Command> all_commands() {
       job_import_command(),
       job_record_command(),
       job_restore_command(),
+      job_take_command(),
       job_verify_command(),
+      found_command(),
+      ready_command(),
       rules_check_command(),
       rules_totals_command(),
       rules_try_command(),

@@ -11,7 +11,7 @@ Command counts_command() {
   return {.name = "counts",
           .group = Group::YourCar,
           .answers = "Clips, seals, holes and fasteners of each panel, with the arithmetic, to be checked by hand in a minute.",
-          .positionals = {{"CAR", "the car file", true, false}, {"LIST", "the planned parts", false, false}},
+          .positionals = {{"CAR", "the car file; with --job the job's car", false, false}, {"LIST", "the planned parts", false, false}},
           .options = car_options({{"--only", "POSITION|PART", "one place or part", false, false}, {"--format", "text|json", "how to write it", false, false}}),
           .examples = {{"kitgap counts data/demo/home/car.json --rules rules/demo --only front.left", "one door's clips, seals and holes"}},
           .run = run_counts};

@@ -2,61 +2,53 @@
 
 #include <algorithm>
 
+#include "job/state.h"
+#include "recording.h"
+
 namespace kitgap {
 
 std::vector<Option> car_options(std::vector<Option> further) {
   std::vector<Option> options = {
-      {"--rules", "DIR", "a pack of rules; general first, the marque's after it", true, true},
+      {"--rules", "DIR", "a pack of rules; general first, the marque's after it", false, true},
       {"--stock", "FILE", "what lies here, CSV or XLSX", false, true},
       {"--order", "FILE", "what is on its way", false, true},
       {"--found", "FILE", "what was counted on the old car", false, false},
       {"--columns", "THEIRS=OURS", "a column of your files under another name, `,` between", false, true},
   };
+  const std::vector<Option> of_job = job_options();
+  options.insert(options.end(), of_job.begin(), of_job.end());
   options.insert(options.end(), further.begin(), further.end());
   return options;
 }
 
 namespace {
 
-// `--columns a=b,c=d`; false when an entry has no `=`.
-bool read_columns(const Arguments& arguments, RenamedColumns& renamed, Terminal& terminal) {
-  for (const std::string& value : arguments.values("--columns")) {
-    std::string_view rest = value;
-    while (!rest.empty()) {
-      const std::size_t end = rest.find(',');
-      const std::string_view pair = rest.substr(0, end);
-      rest = end == std::string_view::npos ? std::string_view{} : rest.substr(end + 1);
-      const std::size_t equals = pair.find('=');
-      if (equals == std::string_view::npos) {
-        terminal.say("kitgap: `--columns` takes `theirs=ours`, not `" + printable(pair) + "`\n");
-        return false;
-      }
-      renamed.emplace_back(pair.substr(0, equals), pair.substr(equals + 1));
-    }
+// A pack that is not what it was when the job took it.
+void say_changed_packs(const Session& session, Terminal& terminal) {
+  std::vector<PackInUse> now;
+  for (const PackInfo& pack : session.rules->packs) now.push_back({.name = pack.name, .path = pack.directory, .version = pack.version, .hash = pack.hash});
+  for (const PackChange& change : changed_packs(session.inputs.standing, now)) {
+    terminal.say("the pack `" + printable(change.name) + "` has changed since this job took it (" + printable(change.was_version) + " then, " +
+                 printable(change.is_version) + " now); compare with `check --against`, then `kitgap job take JOB --rules ...`\n");
   }
-  return true;
 }
 
-}  // namespace
-
-bool open_session(Session& session, const std::string& car_path, const std::vector<std::string>& list_paths,
-                  const Arguments& arguments, Terminal& terminal) {
-  std::vector<std::filesystem::path> directories;
-  for (const std::string& directory : arguments.values("--rules")) directories.emplace_back(directory);
-  RenamedColumns renamed;
-  if (!read_columns(arguments, renamed, terminal)) return false;
+bool read_session(Session& session, Terminal& terminal) {
+  const Inputs& inputs = session.inputs;
+  std::vector<std::filesystem::path> directories(inputs.rules.begin(), inputs.rules.end());
   session.rules = read_rules(directories, session.sources, session.diagnostics);
-  if (session.rules) session.car = read_car(car_path, *session.rules, session.sources, session.diagnostics);
+  if (session.rules) say_changed_packs(session, terminal);
+  if (session.rules) session.car = read_car(inputs.car, *session.rules, session.sources, session.diagnostics);
   const auto read_lists = [&](const std::vector<std::string>& paths, ListKind kind) {
     for (const std::string& path : paths) {
-      if (auto list = read_list(path, kind, renamed, session.sources, session.diagnostics)) session.lists.push_back(std::move(*list));
+      if (auto list = read_list(path, kind, inputs.renamed, session.sources, session.diagnostics)) session.lists.push_back(std::move(*list));
     }
   };
-  read_lists(list_paths, ListKind::List);
-  read_lists(arguments.values("--stock"), ListKind::Stock);
-  read_lists(arguments.values("--order"), ListKind::Order);
-  if (const auto found = arguments.value("--found"); found && session.rules) {
-    if (auto read = read_found(*found, *session.rules, session.sources, session.diagnostics)) session.found = std::move(*read);
+  read_lists(inputs.lists, ListKind::List);
+  read_lists(inputs.stocks, ListKind::Stock);
+  read_lists(inputs.orders, ListKind::Order);
+  if (inputs.found && session.rules) {
+    if (auto read = read_found(*inputs.found, *session.rules, session.sources, session.diagnostics)) session.found = std::move(*read);
   }
   if (session.car && session.rules && !session.diagnostics.has_errors()) session.knowledge = Knowledge::of(*session.car, *session.rules, session.diagnostics);
   if (session.diagnostics.has_errors() || !session.knowledge) {
@@ -67,6 +59,23 @@ bool open_session(Session& session, const std::string& car_path, const std::vect
   session.supplies = Supplies::of(*session.needs, std::move(session.lists));
   session.cover.emplace(*session.needs, *session.supplies);
   return true;
+}
+
+}  // namespace
+
+bool open_session(Session& session, const Arguments& arguments, Terminal& terminal) {
+  auto inputs = inputs_of(arguments, session.sources, terminal);
+  if (!inputs) return false;
+  session.inputs = std::move(*inputs);
+  return read_session(session, terminal);
+}
+
+bool open_session(Session& session, const std::string& car_path, const std::vector<std::string>& list_paths,
+                  const Arguments& arguments, Terminal& terminal) {
+  Arguments plain = arguments;
+  plain.positionals = {car_path};
+  plain.positionals.insert(plain.positionals.end(), list_paths.begin(), list_paths.end());
+  return open_session(session, plain, terminal);
 }
 
 std::optional<Report> report_of(Session& session, bool has_list, Terminal& terminal) {
@@ -89,14 +98,14 @@ std::optional<std::string> format_of(const Arguments& arguments, const std::vect
   return std::nullopt;
 }
 
-int run_report(const Arguments& arguments, Terminal& terminal, std::string (*text)(const Report&, int), std::string (*json)(const Report&)) {
+namespace {
+
+int show_report(const Arguments& arguments, Terminal& terminal, std::string (*text)(const Report&, int), std::string (*json)(const Report&)) {
   const auto format = format_of(arguments, {"text", "json"}, terminal);
   if (!format) return kBadInput;
   Session session;
-  std::vector<std::string> lists;
-  if (const auto list = arguments.positional(1)) lists.push_back(*list);
-  if (!open_session(session, *arguments.positional(0), lists, arguments, terminal)) return kBadInput;
-  std::optional<Report> report = report_of(session, !lists.empty(), terminal);
+  if (!open_session(session, arguments, terminal)) return kBadInput;
+  std::optional<Report> report = report_of(session, !session.inputs.lists.empty(), terminal);
   if (!report) return kBadInput;
   if (const auto only = arguments.value("--only"); only && !keep_only(*report, *only)) {
     terminal.say("kitgap: `" + printable(*only) + "` is neither a position nor a part of this report\n");
@@ -104,6 +113,12 @@ int run_report(const Arguments& arguments, Terminal& terminal, std::string (*tex
   }
   terminal.print(*format == "json" ? json(*report) : text(*report, terminal.width()));
   return kDone;
+}
+
+}  // namespace
+
+int run_report(const Arguments& arguments, Terminal& terminal, std::string (*text)(const Report&, int), std::string (*json)(const Report&)) {
+  return with_job(terminal, [&] { return show_report(arguments, terminal, text, json); });
 }
 
 }  // namespace kitgap

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "commands.h"
+#include "job_session.h"
 #include "need/found_read.h"
 #include "text/file.h"
 #include "report/report.h"
@@ -14,6 +15,7 @@ namespace kitgap {
 
 // What every command about a car reads first: packs, car, lists. Holds all that an answer refers to.
 struct Session {
+  Inputs inputs;
   Sources sources;
   Diagnostics diagnostics;
   std::optional<Rules> rules;
@@ -26,10 +28,13 @@ struct Session {
   std::optional<CoverModel> cover;
 };
 
-// The options that these commands share: --rules, --stock, --order, --found, --columns.
+// The options that these commands share: --rules, --stock, --order, --found, --columns, --job, --car, --as-of.
 std::vector<Option> car_options(std::vector<Option> further);
 
-// Reads packs, car and lists and joins them. False, with everything said on standard error, when something is refused.
+// Reads packs, car and lists and joins them: those of CAR [LIST], or a job's. False, with everything said on standard
+// error, when something is refused.
+bool open_session(Session& session, const Arguments& arguments, Terminal& terminal);
+// Of a command whose positionals are not CAR [LIST].
 bool open_session(Session& session, const std::string& car_path, const std::vector<std::string>& list_paths,
                   const Arguments& arguments, Terminal& terminal);
 // The answer in words; nothing, said, when the tables contradict themselves for this car.

@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <deque>
+#include <map>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -19,6 +20,12 @@ class Sources {
  public:
   // `name` is the path as the person gave it.
   SourceId add(std::string name, std::string bytes);
+  // Lays in what `read_file` shall give for that path instead of a file: a job's tables are read like files.
+  void lay_in(std::string path, std::string bytes) { laid_in_[std::move(path)] = std::move(bytes); }
+  const std::string* find_laid_in(const std::string& path) const {
+    const auto found = laid_in_.find(path);
+    return found == laid_in_.end() ? nullptr : &found->second;
+  }
   std::string_view name(SourceId source) const;
   std::string_view bytes(SourceId source) const;
   // The physical line `number` (from 1) without its line end; empty past the end.
@@ -29,6 +36,7 @@ class Sources {
     std::string name;
     std::string bytes;
   };
+  std::map<std::string, std::string> laid_in_;
   std::deque<Source> sources_;  // a deque: views into short files stay good when another file is read
 };
 

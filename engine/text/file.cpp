@@ -130,6 +130,7 @@ class Beside {
 
 std::optional<SourceId> read_file(const std::filesystem::path& path, Sources& sources, Diagnostics& diagnostics,
                                   bool text, std::uint64_t limit) {
+  if (const std::string* laid_in = sources.find_laid_in(path.string())) return sources.add(path.string(), *laid_in);
   std::string bytes;
   auto refusal = read_checked(path, text, limit, bytes);
   if (refusal) bytes.clear(), bytes.shrink_to_fit();

@@ -1,0 +1,119 @@
+#include "job_session.h"
+
+#include "job/state.h"
+#include "job/store.h"
+#include "recording.h"
+#include "text/file.h"
+
+namespace kitgap {
+namespace {
+
+// The one car of the job, or the one that --car names.
+std::optional<std::string> car_of(const Arguments& arguments, const JobContents& contents, Terminal& terminal) {
+  if (const auto name = arguments.value("--car")) return name;
+  if (contents.cars.size() == 1) return contents.cars.front();
+  std::string names;
+  for (const std::string& car : contents.cars) names += (names.empty() ? "`" : ", `") + printable(car) + "`";
+  terminal.say(contents.cars.empty() ? "kitgap: there is no car in this job yet\n`kitgap job record JOB fact --car NAME fact=... value=...` begins one\n"
+                                     : "kitgap: name the car with --car: " + names + "\n");
+  return std::nullopt;
+}
+
+std::vector<std::string> wanted_cars(const Arguments& arguments) {
+  const auto name = arguments.value("--car");
+  return name ? std::vector<std::string>{*name} : std::vector<std::string>{};
+}
+
+void lay_in_table(const Inputs& inputs, JobTable table, const std::string& name, std::vector<std::string>& paths, Sources& sources) {
+  std::string csv = table_csv(inputs.standing, table, *inputs.car_name);
+  if (csv.empty()) return;
+  sources.lay_in(name, std::move(csv));
+  paths.insert(paths.begin(), name);
+}
+
+bool lay_in_job(const Arguments& arguments, Inputs& inputs, Sources& sources, Terminal& terminal) {
+  std::optional<std::string> as_of;
+  if (!read_as_of(arguments, as_of, terminal)) return false;
+  const JobContents contents = read_job(*arguments.value("--job"), wanted_cars(arguments));
+  inputs.car_name = car_of(arguments, contents, terminal);
+  if (!inputs.car_name) return false;
+  inputs.standing = standing_records(contents.records, as_of);
+  const std::string begin = "job:" + *inputs.car_name + "/";
+  inputs.car = begin + "car.json";
+  sources.lay_in(inputs.car, car_json(inputs.standing, *inputs.car_name));
+  if (inputs.lists.empty()) lay_in_table(inputs, JobTable::List, begin + "list.csv", inputs.lists, sources);
+  lay_in_table(inputs, JobTable::Stock, "job:stock.csv", inputs.stocks, sources);
+  lay_in_table(inputs, JobTable::Order, "job:order.csv", inputs.orders, sources);
+  if (!inputs.found) {
+    std::vector<std::string> found;
+    lay_in_table(inputs, JobTable::Found, begin + "found.csv", found, sources);
+    if (!found.empty()) inputs.found = found.front();
+  }
+  if (inputs.rules.empty()) {
+    for (const PackInUse& pack : packs_in_use(inputs.standing)) {
+      if (!pack.path.empty()) inputs.rules.push_back(pack.path);
+    }
+  }
+  for (const char* file : {"list", "stock", "order"}) {
+    for (auto& pair : remembered_columns(inputs.standing, file)) inputs.renamed.push_back(std::move(pair));
+  }
+  return true;
+}
+
+// `--columns a=b,c=d`; false when an entry has no `=`.
+bool read_columns(const Arguments& arguments, Inputs& inputs, Terminal& terminal) {
+  for (const std::string& value : arguments.values("--columns")) {
+    std::string_view rest = value;
+    while (!rest.empty()) {
+      const std::size_t end = rest.find(',');
+      const std::string_view pair = rest.substr(0, end);
+      rest = end == std::string_view::npos ? std::string_view{} : rest.substr(end + 1);
+      const std::size_t equals = pair.find('=');
+      if (equals == std::string_view::npos) {
+        terminal.say("kitgap: `--columns` takes `theirs=ours`, not `" + printable(pair) + "`\n");
+        return false;
+      }
+      inputs.renamed.emplace_back(pair.substr(0, equals), pair.substr(equals + 1));
+    }
+  }
+  return true;
+}
+
+}  // namespace
+
+std::vector<Option> job_options() {
+  return {{"--job", "FILE", "the job file to read the car, its list, counts, stock and orders from", false, false},
+          {"--car", "NAME", "which car of the job", false, false},
+          as_of_option()};
+}
+
+std::optional<Inputs> inputs_of(const Arguments& arguments, Sources& sources, Terminal& terminal) {
+  Inputs inputs;
+  inputs.stocks = arguments.values("--stock");
+  inputs.orders = arguments.values("--order");
+  inputs.found = arguments.value("--found");
+  inputs.rules = arguments.values("--rules");
+  if (!read_columns(arguments, inputs, terminal)) return std::nullopt;
+  const bool has_job = arguments.has("--job");
+  auto list = arguments.positionals.begin();
+  if (!has_job) {
+    if (arguments.positionals.empty()) {
+      terminal.say("kitgap: name a car file, or a job with --job\n");
+      return std::nullopt;
+    }
+    inputs.car = *list++;
+    if (arguments.has("--as-of") || arguments.has("--car")) {
+      terminal.say("kitgap: `--car` and `--as-of` go with `--job`\n");
+      return std::nullopt;
+    }
+  }
+  inputs.lists.assign(list, arguments.positionals.end());
+  if (has_job && !lay_in_job(arguments, inputs, sources, terminal)) return std::nullopt;
+  if (inputs.rules.empty()) {
+    terminal.say(has_job ? "kitgap: this job names no packs yet: give them with --rules\n" : "kitgap: `--rules` is missing: a pack of rules\n");
+    return std::nullopt;
+  }
+  return inputs;
+}
+
+}  // namespace kitgap

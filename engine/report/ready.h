@@ -1,0 +1,65 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "need/knowledge.h"
+#include "report/report.h"
+#include "work/choice.h"
+#include "work/steps.h"
+
+namespace kitgap {
+
+// What can be done today with what is here, what the rest waits for, and how long it is to the end.
+
+// One step at one place, or a step that takes nothing from the store (no position).
+struct ReadyTask {
+  std::string step, position;
+  std::optional<Range> minutes;  // of the whole step
+  std::string tools;
+  std::vector<std::string> bags;
+  std::vector<std::string> holds;  // to be acknowledged by name before the step counts as done
+  bool is_started = false;
+};
+struct WaitingFor {
+  std::string part, position;
+  Fraction quantity;
+  bool is_ordered = false;
+  std::string due;  // empty: no day is known
+};
+struct BlockedStep {
+  std::string step;
+  std::vector<std::string> steps;
+  std::vector<WaitingFor> parts;
+};
+struct ReadyAnswer {
+  std::string car;
+  std::vector<std::string> done;
+  std::vector<ReadyTask> today;    // to be done together with what is here
+  std::vector<ReadyTask> instead;  // each could be done too, but not beside those above: the store does not reach
+  Best best = Best::Steps;
+  bool is_exact = true;
+  std::vector<BlockedStep> blocked;
+  std::vector<std::string> critical_path, without_minutes;
+  Range minutes, longest;
+  std::string hangs_on;            // the step with the widest range of minutes, if any
+  Fraction minutes_logged;
+};
+struct ReadyQuestion {
+  Progress progress;
+  Best best = Best::Steps;
+  std::vector<std::string> first;              // for Best::AsGiven: steps, or `step at position`, in the person's order
+  std::map<std::uint32_t, std::string> due_of;  // day per line of the order, where one is known
+};
+
+// Nothing, reported, when the packs' steps go round in a circle.
+[[nodiscard]] std::optional<ReadyAnswer> ready_of(const Knowledge& car, const Report& report, const ReadyQuestion& question,
+                                                  Diagnostics& diagnostics);
+std::string ready_text(const ReadyAnswer& answer, int width);
+std::string ready_json(const ReadyAnswer& answer);
+
+std::optional<Best> find_best(std::string_view word);  // `steps`, `minutes`, `order`
+
+}  // namespace kitgap
