@@ -125,12 +125,40 @@ class ListReader {
       return;
     }
     check_forms(row, line);
-    read_amount(row, line);
+    if (map_.columns[kQuantity]) read_amount(row, line);
+    else split_scribble(line);
     read_where(row, line);
     read_notes(row, line);
     line.due = read_date(cell(row, kDue), line.questions, line.doubts);
     line.read_as = say(line);
     add_to_totals(line);
+  }
+
+  // `2 x K-17` or `K-17 x2` where no column holds the quantity: what can be read as one, and the rest.
+  void split_scribble(ReadLine& line) {
+    const std::string typed = line.part_number;
+    for (std::size_t blank = typed.rfind(' '); blank != std::string::npos && blank != 0; blank = typed.rfind(' ', blank - 1)) {
+      const std::string before = typed.substr(0, blank);
+      const std::string after = typed.substr(blank + 1);
+      const bool bare = std::all_of(after.begin(), after.end(), [](char byte) { return byte >= '0' && byte <= '9'; });
+      if (take_scribble(before, after, line) || (!bare && take_scribble(after, before, line))) {
+        line.doubts.push_back(ticked(typed) + " is read as a quantity and a part number");
+        return;
+      }
+    }
+  }
+
+  bool take_scribble(const std::string& amount, const std::string& number, ReadLine& line) const {
+    std::vector<std::string> questions, doubts;
+    const ReadQuantity quantity = read_quantity(amount, table_.has_decimal_comma(), questions, doubts);
+    // `2 way switch` is no two of anything: a bare figure counts what looks like a part number.
+    const bool bare = amount.find_first_not_of("0123456789") == std::string::npos;
+    const bool has_digit = number.substr(0, number.find(' ')).find_first_of("0123456789") != std::string::npos;
+    const bool is_number = number.size() > 1 && !is_short_figure(number) && (!bare || has_digit);
+    if (!quantity.known || !is_number) return false;
+    line.quantity = quantity;
+    line.part_number = number;
+    return true;
   }
 
   // A sheet's cell that holds a number or a date where a part number is meant has lost what was typed.

@@ -68,7 +68,7 @@ std::string header_word(std::string_view text) {
 bool has_header_word(std::string_view text, std::span<const ColumnWords> columns) {
   const std::string words = " " + header_word(text) + " ";
   return std::any_of(columns.begin(), columns.end(), [&](const ColumnWords& column) {
-    return std::any_of(column.words.begin(), column.words.end(), [&](std::string_view word) { return words.find(" " + std::string(word) + " ") != std::string::npos; });
+    return std::any_of(column.words.begin(), column.words.end(), [&](std::string_view word) { return word.size() > 2 && words.find(" " + std::string(word) + " ") != std::string::npos; });
   });
 }
 
@@ -224,12 +224,13 @@ Dialect find_dialect(std::string_view bytes, std::size_t start, std::span<const 
     const Score score = score_of(sample, start, dialect, columns);
     if (score.agreeing != 0 && score > best_score) best = dialect, best_score = score;
   }
-  if (best_score.header_words >= 2 || best_score.agreeing >= 2) return best;
   for (const auto kind : {Dialect::Kind::WideBlanks, Dialect::Kind::Blanks}) {
     const Score score = score_of(sample, start, {kind, ' '}, columns);
     // Single blanks stand inside names as well: they part columns only under a header that says so.
-    const bool enough = kind == Dialect::Kind::WideBlanks ? score.agreeing >= 2 || score.header_words >= 2 : score.header_words >= 2 && score.cells == score.header_words;
-    if (enough && score > best_score) return {kind, ' '};
+    const bool is_wide = kind == Dialect::Kind::WideBlanks;
+    const bool enough = is_wide ? score.agreeing >= 2 || score.header_words >= 2 : score.header_words >= 2 && score.cells == score.header_words;
+    const bool better = is_wide ? score > best_score : score.header_words > best_score.header_words;
+    if (enough && better) best = {kind, ' '}, best_score = score;
   }
   return best;
 }

@@ -37,6 +37,9 @@ bool is_ditto_mark(std::string_view text) {
   return std::find(kMarks.begin(), kMarks.end(), folded(text)) != kMarks.end() || std::find(kMarks.begin(), kMarks.end(), text) != kMarks.end();
 }
 
+// Dashes, strokes and the like, with no word among them.
+bool is_drawn(std::string_view text) { return text.find_first_not_of("-=_*#~+:|. \t") == std::string_view::npos; }
+
 bool is_total_word(std::string_view text) {
   constexpr std::string_view kBeginnings = "tTgGsSpPcCbBiI-=*_'\"";
   if (text.empty() || kBeginnings.find(text.front()) == std::string_view::npos) return false;
@@ -120,12 +123,7 @@ std::optional<PersonTable> PersonTableBuilder::finish(const PersonTableOptions& 
     if (table_.cell_count(row) == 0) table_.rows_[row].kind = RowKind::Blank;
   }
   const bool found = find_header(options);
-  if (!found) {
-    std::size_t widest = 0;
-    for (std::size_t row = 0; row < count; ++row) widest = std::max(widest, table_.cell_count(row));
-    table_.header_.resize(widest);
-    remark("no header");
-  }
+  if (!found) leave_unnamed();
   sort_rows(found ? header_rows_ : 0);
   find_decimal_comma();
   return std::move(table_);
@@ -158,17 +156,58 @@ bool PersonTableBuilder::find_header(const PersonTableOptions& options) {
     const bool enough = words >= 2 || (words == 1 && !has_figure(row) && (filled(row) >= 2 || row == 0));
     if (enough && words > most) best = row, most = words;
   }
-  if (best == search) return false;
+  if (best == search) {
+    std::size_t row = 0;
+    while (row < search && table_.rows_[row].kind == RowKind::Blank) ++row;
+    if (row == search || !has_header_shape(row)) return false;
+    take_header(row, row);
+    return true;
+  }
   std::size_t first = best;
   std::size_t last = best;
   const auto belongs = [&](std::size_t row) {
-    if (filled(row) < 2 || has_figure(row)) return false;
+    if (filled(row) < 2) return false;
     std::size_t holding = 0;
-    for (std::size_t column = 0; column < table_.cell_count(row); ++column) holding += has_header_word(table_.cell(row, column), options.columns) ? 1 : 0;
+    for (std::size_t column = 0; column < table_.cell_count(row); ++column) {
+      if (has_digit(table_.cell(row, column))) return false;
+      holding += has_header_word(table_.cell(row, column), options.columns) ? 1 : 0;
+    }
     return words_in(row) >= 1 || holding >= 2;
   };
   while (first > 0 && best - first < 3 && belongs(first - 1)) --first;
   while (last + 1 < table_.row_count() && last - best < 3 && belongs(last + 1)) ++last;
+  take_header(first, last);
+  return true;
+}
+
+// Names of another language: a row of words above a column in which most rows have figures.
+bool PersonTableBuilder::has_header_shape(std::size_t row) const {
+  if (filled(row) < 2) return false;
+  for (std::size_t column = 0; column < table_.cell_count(row); ++column) {
+    if (has_digit(table_.cell(row, column))) return false;
+  }
+  const std::size_t last = std::min(table_.row_count(), row + 1 + kHeaderSearch);
+  for (std::size_t column = 0; column < table_.cell_count(row); ++column) {
+    std::size_t figures = 0, filled_rows = 0;
+    for (std::size_t below = row + 1; below < last; ++below) {
+      const auto text = table_.cell(below, column);
+      filled_rows += text.empty() ? 0 : 1;
+      figures += has_digit(text) ? 1 : 0;
+    }
+    if (!table_.cell(row, column).empty() && figures != 0 && figures * 2 > filled_rows) return true;
+  }
+  return false;
+}
+
+void PersonTableBuilder::leave_unnamed() {
+  std::size_t widest = 0;
+  for (std::size_t row = 0; row < table_.row_count(); ++row) widest = std::max(widest, table_.cell_count(row));
+  table_.header_.resize(widest);
+  table_.header_parts_.resize(widest);
+  remark("no header");
+}
+
+void PersonTableBuilder::take_header(std::size_t first, std::size_t last) {
   name_columns(first, last);
   for (std::size_t row = 0; row < first; ++row) {
     if (table_.rows_[row].kind == RowKind::Line) table_.rows_[row].kind = RowKind::Title;
@@ -178,7 +217,6 @@ bool PersonTableBuilder::find_header(const PersonTableOptions& options) {
   const std::string lines = first == last ? "line " + std::to_string(table_.line(first))
                                           : "lines " + std::to_string(table_.line(first)) + " to " + std::to_string(table_.line(last));
   remark("header in " + lines);
-  return true;
 }
 
 // A name over several columns goes on to the right until the next one; names above one another are joined.
@@ -186,6 +224,7 @@ void PersonTableBuilder::name_columns(std::size_t first, std::size_t last) {
   std::size_t widest = 0;
   for (std::size_t row = first; row <= last; ++row) widest = std::max(widest, table_.cell_count(row));
   table_.header_.assign(widest, {});
+  table_.header_parts_.assign(widest, {});
   for (std::size_t row = first; row <= last; ++row) {
     std::string_view over;  // the name that goes on to the right
     for (std::size_t column = 0; column < widest; ++column) {
@@ -195,7 +234,9 @@ void PersonTableBuilder::name_columns(std::size_t first, std::size_t last) {
       std::string& name = table_.header_[column];
       const auto part = spreads ? over : text;
       const bool repeats = name == part || name.ends_with(" " + std::string(part));  // a cell merged over both rows
-      if (!part.empty() && !repeats) name += (name.empty() ? "" : " ") + std::string(part);
+      if (part.empty() || repeats) continue;
+      name += (name.empty() ? "" : " ") + std::string(part);
+      table_.header_parts_[column].emplace_back(part);
     }
   }
 }
@@ -228,6 +269,10 @@ RowKind PersonTableBuilder::kind_of(std::size_t row) const {
     if (texts++ == 0) only = table_.text_of(cells[column]), only_column = column;
   }
   if (as_header) return RowKind::Header;
+  if (is_drawn(only) && only.size() > 1) {
+    const bool all = std::all_of(cells, cells + count, [&](const auto& cell) { return is_drawn(table_.text_of(cell)); });
+    if (all) return RowKind::Rule;
+  }
   if (is_total_word(only)) return RowKind::Total;
   if (is_decorated(only) && !has_digit(only)) return RowKind::Heading;
   if (texts != 1 || table_.header_.size() < 2) return RowKind::Line;
@@ -270,6 +315,28 @@ void PersonTableBuilder::find_decimal_comma() {
   if (comma) remark("decimal comma");
 }
 
+namespace {
+
+// Of a header over several rows any one row may hold the name: `Quantity` above `wanted`.
+void take_by_parts(const PersonTable& table, const PersonTableOptions& options, ColumnMap& map, std::vector<bool>& taken) {
+  for (std::size_t ours = 0; ours < options.columns.size(); ++ours) {
+    for (std::size_t column = 0; column < taken.size() && !map.columns[ours]; ++column) {
+      const auto& parts = table.header_parts(column);
+      if (taken[column] || parts.size() < 2) continue;
+      const bool named = std::any_of(parts.begin(), parts.end(), [&](const std::string& part) {
+        const auto& words = options.columns[ours].words;
+        return std::find(words.begin(), words.end(), header_word(part)) != words.end();
+      });
+      if (!named) continue;
+      map.columns[ours] = column;
+      taken[column] = true;
+      map.said.push_back("`" + table.header()[column] + "` is read as `" + std::string(options.columns[ours].name) + "`");
+    }
+  }
+}
+
+}  // namespace
+
 ColumnMap map_columns(const PersonTable& table, const PersonTableOptions& options, Diagnostics& diagnostics) {
   ColumnMap map;
   map.columns.resize(options.columns.size());
@@ -303,6 +370,7 @@ ColumnMap map_columns(const PersonTable& table, const PersonTableOptions& option
     const auto& words = options.columns[ours].words;
     static_cast<void>(std::any_of(words.begin(), words.end(), [&](std::string_view word) { return take(ours, word); }));
   }
+  take_by_parts(table, options, map, taken);
   for (std::size_t column = 0; column < names.size(); ++column) {
     if (!taken[column] && !names[column].empty()) map.unused.push_back(table.header()[column]);
   }

@@ -143,7 +143,7 @@ std::optional<PersonTable> read_text(SourceId raw, const PersonTableOptions& opt
 }  // namespace
 
 std::string_view reason_of(RowKind kind) {
-  constexpr auto kReasons = std::to_array<std::string_view>({"", "a title above the header", "the header", "a blank row", "a heading", "a total"});
+  constexpr auto kReasons = std::to_array<std::string_view>({"", "a title above the header", "the header", "a blank row", "a heading", "a total", "a line drawn across"});
   return kReasons.at(static_cast<std::size_t>(kind));
 }
 

@@ -20,6 +20,7 @@ enum class RowKind : std::uint8_t {
   Blank,
   Heading,  // one cell that names the section below it
   Total,    // sums the rows above it
+  Rule,     // dashes drawn across
 };
 std::string_view reason_of(RowKind kind);  // "a heading", ...: why the row is no line
 
@@ -39,6 +40,8 @@ class PersonTable {
   SourceId source() const { return source_; }
   // The columns as named; empty where a column has no name. Headers over several rows are joined by a blank.
   const std::vector<std::string>& header() const { return header_; }
+  // The names of a column's header rows, one by one; a single one where the header is one row.
+  const std::vector<std::string>& header_parts(std::size_t column) const { return header_parts_[column]; }
   std::size_t row_count() const { return rows_.empty() ? 0 : rows_.size() - 1; }
   RowKind kind(std::size_t row) const { return rows_[row].kind; }
   std::uint32_t line(std::size_t row) const { return rows_[row].line; }
@@ -81,6 +84,7 @@ class PersonTable {
   std::string_view bytes_;  // of the source
   SourceId source_;
   std::vector<std::string> header_;
+  std::vector<std::vector<std::string>> header_parts_;
   std::vector<Row> rows_;  // and one past the end
   std::vector<Cell> cells_;
   std::string unescaped_;
@@ -112,6 +116,9 @@ class PersonTableBuilder {
  private:
   std::size_t filled(std::size_t row) const;  // cells that are not empty
   bool find_header(const PersonTableOptions& options);
+  bool has_header_shape(std::size_t row) const;
+  void take_header(std::size_t first, std::size_t last);
+  void leave_unnamed();
   void name_columns(std::size_t first, std::size_t last);
   void sort_rows(std::size_t first_line);
   RowKind kind_of(std::size_t row) const;

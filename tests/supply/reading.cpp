@@ -100,3 +100,38 @@ TEST_CASE("stock: location is where it lies; on a list it is where it goes") {
   CHECK(read("part number,quantity,location\nK-1,2,front\n") ==
         "# `location` is read as `position`\n1 - the header\n2 2 of `K-1`, at `front`\n");
 }
+
+TEST_CASE("list: a scribble of quantities and numbers in one column is taken apart, and that is said") {
+  CHECK(read("2 x K-17\n48 C-9\nK-3 x2\n2 way switch\n") ==
+        "# no header: column A is read as `part number`\n"
+        "1 2 of `K-17`\n  ! `2 x K-17` is read as a quantity and a part number\n"
+        "2 48 of `C-9`\n  ! `48 C-9` is read as a quantity and a part number\n"
+        "3 2 of `K-3`\n  ! `K-3 x2` is read as a quantity and a part number\n"
+        "4 an unknown number of `2 way switch`\n");
+}
+
+TEST_CASE("list: a packing slip with its title, ordered and back-ordered pieces and a subtotal") {
+  CHECK(read("PACKING SLIP,No 4471,,\nItem No,Description,Ordered,B/O\n00417,PANEL CLIP,50,10\n,SUBTOTAL,50,10\n", ListKind::Order) ==
+        "# `Item No` is read as `part number`\n# `Description` is read as `description`\n# `Ordered` is read as `quantity`\n"
+        "# `B/O` is read as `back order`\n1 - a title above the header\n2 - the header\n3 50 of `00417`, 10 of them on back order\n"
+        "4 - a total that agrees with the rows above\n");
+}
+
+TEST_CASE("list: pasted text with a line drawn under its header and commas inside its cells") {
+  CHECK(read("Part No     Description         Qty\n----------  ------------------  -----\nK-17        door panel, L/H     1\nC-9         clip, black         2 doz\n") ==
+        "# `Part No` is read as `part number`\n# `Description` is read as `description`\n# `Qty` is read as `quantity`\n"
+        "1 - the header\n2 - a line drawn across\n3 1 of `K-17`, left\n4 24 pieces of `C-9`\n");
+}
+
+TEST_CASE("list: a header over two rows is known by either of them") {
+  CHECK(read("Part,Quantity,\nno,wanted,note\nK-1,2,x\n") ==
+        "# `Part no` is read as `part number`\n# `Quantity wanted` is read as `quantity`\n"
+        "# `Quantity note` is read as `note`\n1 - the header\n2 - the header\n3 2 of `K-1`\n");
+}
+
+TEST_CASE("list: a header in another language asks for --columns") {
+  CHECK(read("Teilenummer;Menge\nK-17;2\n") ==
+        "list.csv: error: the file has neither a column of part numbers nor one of descriptions [missing-column]\n"
+        "    expected a column `part number` or `description`\n    the file has `Teilenummer`, `Menge`\n"
+        "    say which is which: `--columns theirs=part number`\n");
+}
