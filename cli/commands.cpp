@@ -26,6 +26,7 @@ Command rules_check_command();
 Command rules_totals_command();
 Command rules_try_command();
 Command eval_command();
+Command sweep_command();
 
 std::vector<Command> all_commands() {
   return {
@@ -52,6 +53,7 @@ std::vector<Command> all_commands() {
       rules_totals_command(),
       rules_try_command(),
       eval_command(),
+      sweep_command(),
   };
 }
 
