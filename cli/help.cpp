@@ -81,9 +81,10 @@ std::string help_of_all(std::span<const Command> commands) {
       if (command.group == group) out += entry(std::string(command.name), command.answers, 18);
     }
   }
-  return out + "\n`kitgap COMMAND --help` shows examples and options. `kitgap --version` shows the version.\n"
-               "Exit status: 0 done; 1 done, and something stops the work or is found wrong; 2 the command\n"
-               "or its input is wrong; 3 the machine failed; 128+n on a signal.\n";
+  return out + "\n`kitgap COMMAND --help` shows examples and options.\n"
+               "`kitgap --version` shows the version.\n"
+               "Exit status: 0 done; 1 done, and something stops the work or is found wrong;\n"
+               "2 the command or its input is wrong; 3 the machine failed; 128+n on a signal.\n";
 }
 
 }  // namespace kitgap

@@ -294,17 +294,27 @@ std::vector<ArcFlow> Solver::solve(std::size_t index, const std::vector<LineId>*
       ++ways_of_node[node];
     }
   }
-  // Where every node has one way to go and there is room for all, nothing is to be chosen and no bundle is asked.
+  // Where nothing is to be chosen no bundle is asked: every node has one way to go and there is room for all, or
+  // every line has one node to take from and that node has enough for all its lines.
   std::vector<Fraction> asked(component.lines.size());
-  bool is_forced = true;
+  std::vector<Fraction> called(nodes.size());
+  std::vector<std::uint32_t> ways_of_line(component.lines.size(), 0);
   for (const Candidate& candidate : candidates) {
-    is_forced = is_forced && ways_of_node[candidate.node] == 1;
     asked[candidate.line] += nodes[candidate.node].quantity;
+    called[candidate.node] += wanted[candidate.line];
+    ++ways_of_line[candidate.line];
   }
-  for (std::size_t line = 0; line < wanted.size(); ++line) is_forced = is_forced && asked[line] <= wanted[line];
+  bool all_have_room = true;
+  bool all_are_enough = true;
+  for (const Candidate& candidate : candidates) {
+    all_have_room = all_have_room && ways_of_node[candidate.node] == 1 && asked[candidate.line] <= wanted[candidate.line];
+    all_are_enough = all_are_enough && ways_of_line[candidate.line] == 1 && called[candidate.node] <= nodes[candidate.node].quantity;
+  }
   std::map<std::uint32_t, Fraction> by_arc;
-  if (is_forced) {
-    for (const Candidate& candidate : candidates) by_arc[candidate.arc] += nodes[candidate.node].quantity;
+  if (all_have_room || all_are_enough) {
+    for (const Candidate& candidate : candidates) {
+      by_arc[candidate.arc] += all_have_room ? nodes[candidate.node].quantity : wanted[candidate.line];
+    }
   } else {
     std::vector<Fraction> supplies;
     for (const Node& node : nodes) supplies.push_back(node.quantity);

@@ -67,6 +67,7 @@ class FoundReader {
 
   std::optional<PartId> part_of(Column column) {
     const std::string key = cell(column);
+    if (column == kParent && key == "car") return Rules::kCar;
     if (const auto found = rules_.find_part(key)) return found;
     refuse(key.empty() ? "the row names no " + std::string(kColumns[column].name) : "`" + key + "` is no part of these packs",
            nearest(key, rules_.part_keys));

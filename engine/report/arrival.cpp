@@ -2,7 +2,6 @@
 
 #include "report/layout.h"
 #include "report/report.h"
-#include "text/file.h"
 #include "text/json.h"
 
 namespace kitgap {
@@ -22,9 +21,9 @@ std::string arrival_text(const ArrivalAudit& audit, int width) {
   std::string letter;
   for (const ArrivalLine& line : audit.lines) {
     if (line.is_right()) continue;
-    letter += "  " + line.part_number + (line.part.empty() ? "" : " (" + line.part + ")") + ": " + line.says + "\n";
+    letter += paragraph(line.part_number + (line.part.empty() ? "" : " (" + line.part + ")") + ": " + line.says, 2, columns);
   }
-  if (!letter.empty()) out += "\nTo send to the supplier\n\n  Of the parcel that came:\n" + printable(letter) + "  Please make this good, or say how to return it.\n";
+  if (!letter.empty()) out += "\nTo send to the supplier\n\n  Of the parcel that came:\n" + letter + "  Please make this good, or say how to return it.\n";
   return out + (audit.is_right() ? "\nAll that was ordered came, and is right.\n" : "");
 }
 

@@ -52,7 +52,11 @@ std::vector<std::string> gate_of(const OldAssembly& assembly) {
 }
 
 std::string amount_of(const ReportLine& line) {
-  const std::string figure = line.from_old.sign() > 0 ? line.from_old.to_text() : "up to " + line.gap.hi.to_text();
+  Fraction most;
+  for (const CoveredText& covered : line.covered_by) {
+    if (covered.from == "old") most += covered.quantity_hi;
+  }
+  const std::string figure = (line.from_old == most ? "" : "up to ") + most.to_text();
   return figure + (line.unit == "each" ? "" : " " + line.unit);
 }
 

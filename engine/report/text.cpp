@@ -24,6 +24,24 @@ std::string basis_text(const ReportLine& line) {
   return std::string(word_of(line.basis));
 }
 
+// Where the cover comes from: what is here before what is on its way before what is planned.
+std::string where_from(const ReportLine& line) {
+  for (const auto& [from, word] : {std::pair("stock", "in hand"), std::pair("order", "on order"), std::pair("list", "planned"),
+                                   std::pair("bundle", "comes with its assembly"), std::pair("work", "by work")}) {
+    if (std::ranges::find(line.covered_by, from, &CoveredText::from) != line.covered_by.end()) return word;
+  }
+  return "from the old part";
+}
+
+// The most that may come from the old part.
+Fraction most_from_old(const ReportLine& line) {
+  Fraction most;
+  for (const CoveredText& covered : line.covered_by) {
+    if (covered.from == "old") most += covered.quantity_hi;
+  }
+  return most;
+}
+
 bool is_shown_alone(const ReportLine& line) { return line.folded_under.empty(); }
 
 class CheckText80 {
@@ -135,12 +153,13 @@ class CheckText80 {
 
   void keep() {
     const auto wanted = [](const ReportLine& line) {
-      return line.status == Status::MoveOver || (line.status == Status::ToSettle && line.remedy == "move over") || line.from_old.sign() > 0;
+      return most_from_old(line).sign() > 0;
     };
     if (std::ranges::none_of(report_.lines, wanted)) return;
     title("Take off and keep before the bin");
     by_position(wanted, [&](const ReportLine& line) {
-      std::string says = line.from_old.sign() > 0 ? figure({line.from_old, line.from_old}, line.unit) : "up to " + figure({line.gap.hi, line.gap.hi}, line.unit);
+      const Fraction most = most_from_old(line);
+      std::string says = line.from_old == most ? figure({most, most}, line.unit) : "up to " + figure({most, most}, line.unit);
       if (line.take_off) {
         if (!line.take_off->held_by.empty()) says += "; held by " + line.take_off->held_by;
         if (!line.take_off->tool.empty()) says += "; tool: " + line.take_off->tool;
@@ -155,13 +174,19 @@ class CheckText80 {
   void look() {
     if (report_.to_settle.empty()) return;
     title("Look at the car (five minutes)");
+    std::size_t not_alone = 0;
     for (const SettleText& settle : report_.to_settle) {
+      if (settle.settles == 0) {
+        ++not_alone;
+        continue;
+      }
       std::string says = settle.ask;
       if (!settle.look_at.empty()) says += " Look at: " + settle.look_at + ".";
       if (!settle.distance.empty()) says += " " + settle.distance + ".";
       if (settle.line) says += " (line " + std::to_string(*settle.line) + ")";
       out_ += beside("settles " + std::to_string(settle.settles), 2, 11, says, width_);
     }
+    if (not_alone != 0) para(std::to_string(not_alone) + " more questions settle nothing alone; `--format json` lists them.", 2);
   }
 
   void ask() {
@@ -205,7 +230,7 @@ class CheckText80 {
     para(std::to_string(right) + (right == 1 ? " need is covered." : " needs are covered."), 2);
     for (const ReportLine& line : report_.lines) {
       if (line.status != Status::Covered) continue;
-      const std::string where = line.in_hand.sign() > 0 ? "in hand" : line.on_order.sign() > 0 ? "on order" : line.planned.sign() > 0 ? "planned" : "by work";
+      const std::string where = where_from(line);
       std::string bag;
       for (const CoveredText& covered : line.covered_by) {
         if (!covered.bag.empty()) bag = ", in " + covered.bag;
