@@ -112,6 +112,10 @@ class Sets {
       default:
         // A statement about `?`, or one that cannot be a value of the fact.
         if (mentions_input(node) || (is_statement(node.kind) && domain_.type != FactType::Boolean)) return statement(index);
+        // What can be worked out beforehand (`date("1970-03-01")`) is a constant like any other.
+        if (const auto value = fixed_value(index)) {
+          if (const auto set = set_in(*value)) return set;
+        }
         break;
     }
     return listed(index, true);
@@ -237,6 +241,31 @@ class Sets {
       }
     }
     return Truth{yes, ValueSet::all(domain_) - yes};
+  }
+
+  // The fact is the value, lies in the range, or stands in the list.
+  std::optional<Truth> in_value(const FeelValue& value) {
+    if (const FeelRange* range = value.range()) {
+      if (range->form != FeelRange::Form::Interval) return std::nullopt;
+      Truth all{ValueSet::all(domain_), ValueSet::none(domain_)};
+      if (!range->start.is_null()) {
+        const auto above = comparison(range->start_included ? Comparison::GreaterOrEqual : Comparison::Greater, &range->start, 0);
+        if (!above) return std::nullopt;
+        all = both(all, *above);
+      }
+      if (range->end.is_null()) return all;
+      const auto below = comparison(range->end_included ? Comparison::LessOrEqual : Comparison::Less, &range->end, 0);
+      return below ? std::optional(both(all, *below)) : std::nullopt;
+    }
+    const FeelList* items = value.list();
+    if (items == nullptr) return set_in(value);
+    Truth any{ValueSet::none(domain_), ValueSet::all(domain_)};
+    for (const FeelValue& item : *items) {
+      const auto part = in_value(item);
+      if (!part) return std::nullopt;
+      any = Truth{any.yes | part->yes, any.no - part->yes};
+    }
+    return any;
   }
 
   std::optional<Truth> set_in(const FeelValue& value) { return comparison(Comparison::Equal, &value, 0); }
