@@ -1,0 +1,176 @@
+#include <doctest/doctest.h>
+
+#include <random>
+
+#include "condition/condition.h"
+#include "condition/evaluator.h"
+#include "condition/plain_cell.h"
+#include "condition/truth.h"
+
+using namespace kitgap;
+
+namespace {
+
+std::vector<Fact> facts() {
+  return {
+      {"a", {FactType::Number, true, {}, Fraction(0), Fraction(6)}},
+      {"b", {FactType::Number, true, {}, Fraction(0), Fraction(6)}},
+      {"c", {FactType::Text, true, {std::string("x"), std::string("y"), std::string("z")}, {}, {}}},
+      {"d", {FactType::Boolean, true, {}, {}, {}}},
+  };
+}
+
+FactSets everything(const std::vector<Fact>& all) {
+  FactSets sets;
+  for (const Fact& fact : all) sets.push_back(ValueSet::all(fact.domain));
+  return sets;
+}
+
+// A random statement over the four facts.
+std::string statement(std::mt19937& random, int depth) {
+  const auto number = [&] { return std::to_string(random() % 8); };
+  const auto name = [&] { return random() % 2 == 0 ? "a" : "b"; };
+  static const char* kSigns[] = {"<", "<=", "=", "!=", ">=", ">"};
+  if (depth > 0 && random() % 2 == 0) {
+    const std::string left = statement(random, depth - 1);
+    const std::string right = statement(random, depth - 1);
+    switch (random() % 3) {
+      case 0: return "(" + left + " and " + right + ")";
+      case 1: return "(" + left + " or " + right + ")";
+      default: return "not(" + left + ")";
+    }
+  }
+  switch (random() % 8) {
+    case 0: return std::string("c = \"") + "xyz"[random() % 3] + "\"";
+    case 1: return "d";
+    case 2: return std::string(name()) + " between " + number() + " and " + number();
+    case 3: return std::string(name()) + " in (" + number() + ", [" + number() + ".." + "7], < " + number() + ")";
+    case 4: return std::string("a ") + kSigns[random() % 6] + " b";
+    case 5: return std::string(name()) + " * 2 - 1 " + kSigns[random() % 6] + " " + number();
+    case 6: return "modulo(" + std::string(name()) + ", 2) = " + std::to_string(random() % 2);
+    default: return std::string(name()) + " " + kSigns[random() % 6] + " " + number();
+  }
+}
+
+bool is_true(const std::string& text, const std::vector<FeelValue>& values) {
+  static const std::vector<std::string> kNames{"a", "b", "c", "d"};
+  Scope scope;
+  scope.names = NameView(std::span(kNames));
+  SyntaxError error;
+  EvaluationReport report;
+  const auto tree = parse_expression(text, scope, error);
+  REQUIRE(tree != nullptr);
+  return evaluate(tree, values, nullptr, report).is_true();
+}
+
+}  // namespace
+
+TEST_CASE("holds: the boxes and residues of a statement say what evaluating it says, for all cars") {
+  const unsigned seed = 1971;
+  MESSAGE("seed " << seed);
+  std::mt19937 random(seed);
+  const auto all = facts();
+  for (int round = 0; round < 150; ++round) {
+    const std::string text = statement(random, 3);
+    CAPTURE(text);
+    Condition condition;
+    Diagnostics diagnostics;
+    REQUIRE(add_when(condition, text, Span{}, all, diagnostics));
+    bool any = false;
+    bool every = true;
+    for (const FactValue& a : ValueSet::all(all[0].domain).values()) {
+      for (const FactValue& b : ValueSet::all(all[1].domain).values()) {
+        for (const FactValue& c : all[2].domain.allowed) {
+          for (const bool d : {false, true}) {
+            const std::vector<FactValue> car{a, b, c, d};
+            FactSets sets;
+            std::vector<FeelValue> values;
+            for (std::size_t fact = 0; fact < all.size(); ++fact) {
+              sets.push_back(ValueSet::of(all[fact].domain, car[fact]));
+              values.push_back(feel_value_of(car[fact], all[fact].domain.type));
+            }
+            const bool expected = is_true(text, values);
+            any = any || expected;
+            every = every && expected;
+            REQUIRE(holds(condition, sets, all) == ternary_of(expected));
+          }
+        }
+      }
+    }
+    // With nothing known: exactly whether some, all or none of the cars pass.
+    const Ternary expected = every ? Ternary::Yes : any ? Ternary::Open : Ternary::No;
+    REQUIRE(holds(condition, everything(all), all) == expected);
+  }
+}
+
+TEST_CASE("holds: a residue over a fact with endless values is cut, not guessed") {
+  std::vector<Fact> all = facts();
+  all.push_back({"serial", {FactType::Number, true, {}, {}, {}}});
+  Condition condition;
+  Diagnostics diagnostics;
+  REQUIRE(add_when(condition, "serial > a * 100", Span{}, all, diagnostics));
+  REQUIRE(condition.residues.size() == 1);
+  FactSets sets = everything(all);
+  CHECK(holds(condition, sets, all) == Ternary::Open);
+  sets[4] = ValueSet::of(all[4].domain, ValueSet::Interval{Fraction(601), {}, true, true});
+  CHECK(holds(condition, sets, all) == Ternary::Yes);
+  sets[4] = ValueSet::of(all[4].domain, ValueSet::Interval{{}, Fraction(0), true, true});
+  CHECK(holds(condition, sets, all) == Ternary::No);
+  sets[0] = ValueSet::of(all[0].domain, Fraction(3));
+  const auto passing = values_that_pass(condition.residues[0], FactId{4}, sets, all);
+  REQUIRE(passing.has_value());
+  CHECK(passing->to_unary_test() == ">= 301");
+}
+
+TEST_CASE("cell: what is read straight is what the parser reads") {
+  const unsigned seed = 31;
+  MESSAGE("seed " << seed);
+  std::mt19937 random(seed);
+  const auto all = facts();
+  const char* pieces[] = {"1", "4", "-2", "10", "[1..3]", "(0..4)", "[2..2]", ">= 3", "<2", "> -1", ", ", ",", " ", "x", "\"y\"", "z",
+                          "x y", "..", "[", "1.5", "not(2)", "-"};
+  int straight = 0;
+  for (int round = 0; round < 20000; ++round) {
+    std::string cell;
+    for (unsigned piece = 1 + random() % 4; piece > 0; --piece) cell += pieces[random() % std::size(pieces)];
+    const std::uint32_t fact = random() % 2 == 0 ? 0 : 2;
+    const auto plain = plain_cell(cell, all[fact].domain);
+    if (!plain) continue;
+    ++straight;
+    CAPTURE(cell);
+    // The same test behind a comment, which only the parser reads.
+    Condition condition;
+    Diagnostics diagnostics;
+    REQUIRE(add_cell(condition, FactId{fact}, "/* */ " + cell, Span{}, all, diagnostics));
+    REQUIRE(condition.tests.size() == 1);
+    REQUIRE(condition.tests[0].values == *plain);
+  }
+  CHECK(straight > 1000);
+}
+
+TEST_CASE("quantity: exact fractions, and no value rather than a rounded one") {
+  const auto all = facts();
+  const std::vector<std::string> sizes{"width", "perimeter"};
+  const std::vector<Fraction> inputs{Fraction::of(1, 3), Fraction(250)};
+  const auto work_out = [&](const std::string& cell) {
+    Diagnostics diagnostics;
+    Span span;
+    const auto quantity = parse_quantity(cell, span, all, sizes, diagnostics);
+    if (!quantity) return std::string("refused");
+    const auto result = evaluate(*quantity, [](FactId) { return FactValue(Fraction(2)); }, inputs);
+    return result.value ? result.value->to_text() : result.error;
+  };
+  CHECK(work_out("9") == "9");
+  CHECK(work_out("width * 3") == "1");
+  CHECK(work_out("perimeter / 7") == "250/7");
+  CHECK(work_out("ceiling(perimeter / 100) * a") == "6");
+  CHECK(work_out("1 / 3 + 1 / 3 + 1 / 3") == "1");
+  CHECK(work_out("if perimeter > 200 then 4 else 2") == "4");
+  CHECK(work_out("max(1, width, 1 / 2)") == "1");
+  CHECK(work_out("round half up(width, 2)") == "0.33");
+  CHECK(work_out("sqrt(2)") == "refused");
+  CHECK(work_out("sqrt(perimeter)") == "it has no exact value");
+  CHECK(work_out("perimeter / (a - 2)") == "division by zero");
+  CHECK(work_out("\"nine\"") == "refused");
+  CHECK(work_out("widht") == "refused");
+}

@@ -1,0 +1,108 @@
+#include "value/value_set.h"
+
+#include <doctest/doctest.h>
+
+#include <random>
+
+using namespace kitgap;
+
+namespace {
+
+FactDomain whole_numbers() { return {FactType::Number, true, {}, {}, {}}; }
+FactDomain years() { return {FactType::Number, true, {}, Fraction(1966), Fraction(1974)}; }
+FactDomain decimals() { return {FactType::Number, false, {}, {}, {}}; }
+FactDomain bodies() {
+  return {FactType::Text, true, {std::string("saloon"), std::string("estate"), std::string("drophead")}, {}, {}};
+}
+FactDomain any_text() { return {FactType::Text, true, {}, {}, {}}; }
+
+ValueSet between(const FactDomain& domain, int lo, bool lo_closed, int hi, bool hi_closed) {
+  return ValueSet::of(domain, ValueSet::Interval{Fraction(lo), Fraction(hi), lo_closed, hi_closed});
+}
+
+}  // namespace
+
+TEST_CASE("value set: a whole number's open ends become closed ones") {
+  const FactDomain domain = whole_numbers();
+  CHECK(between(domain, 1, true, 4, false) == between(domain, 1, true, 3, true));
+  CHECK(between(domain, 1, false, 2, false).is_empty());
+  CHECK(between(domain, 1, true, 3, true).size() == 3);
+  CHECK((between(domain, 1, true, 3, true) | between(domain, 4, true, 6, true)).to_unary_test() == "[1..6]");
+}
+
+TEST_CASE("value set: decimals keep their open ends") {
+  const FactDomain domain = decimals();
+  const ValueSet low = between(domain, 1, true, 2, false);
+  const ValueSet high = between(domain, 2, false, 3, true);
+  CHECK((low | high).to_unary_test() == "[1..2), (2..3]");
+  CHECK((low | high | ValueSet::of(domain, Fraction(2))).to_unary_test() == "[1..3]");
+  CHECK(!low.size().has_value());
+  CHECK(ValueSet::of(domain, Fraction(2)).size() == 1);
+}
+
+TEST_CASE("value set: nothing outside the declared range is ever in a set") {
+  const FactDomain domain = years();
+  const ValueSet from = ValueSet::of(domain, ValueSet::Interval{Fraction(1970), {}, true, true});
+  CHECK(from.to_unary_test() == "[1970..1974]");
+  CHECK(from.size() == 5);
+  CHECK((ValueSet::all(domain) - from).to_unary_test() == "[1966..1969]");
+  CHECK(ValueSet::of(domain, ValueSet::Interval{}).to_unary_test() == "-");
+  CHECK(ValueSet::none(domain).to_unary_test() == "null");
+}
+
+TEST_CASE("value set: texts with allowed values, and without") {
+  const FactDomain body = bodies();
+  const ValueSet estate = ValueSet::of(body, std::string("estate"));
+  CHECK(estate.to_unary_test() == "\"estate\"");
+  CHECK((ValueSet::all(body) - estate).to_unary_test() == "\"saloon\", \"drophead\"");
+  CHECK(ValueSet::of(body, std::string("van")).is_empty());
+  const FactDomain text = any_text();
+  const ValueSet not_a = ValueSet::all(text) - ValueSet::of(text, std::string("a"));
+  CHECK(not_a.to_unary_test() == "not(\"a\")");
+  CHECK(!not_a.size().has_value());
+  CHECK(!not_a.contains(FactValue(std::string("a"))));
+  CHECK(not_a.contains(*not_a.witness()));
+  CHECK((not_a | ValueSet::of(text, std::string("a"))) == ValueSet::all(text));
+}
+
+TEST_CASE("value set: days are whole numbers in order") {
+  const FactDomain domain{FactType::Date, true, {}, {}, {}};
+  const Fraction first(*day_number_of("1970-02-27"));
+  const Fraction last(*day_number_of("1970-03-01"));
+  const ValueSet days = ValueSet::of(domain, ValueSet::Interval{first, last, true, false});
+  CHECK(days.to_unary_test() == "[1970-02-27..1970-02-28]");
+  CHECK(day_number_of("1970-01-01") == 0);
+  CHECK(day_number_of("1969-12-31") == -1);
+  CHECK(!day_number_of("1970-02-29").has_value());
+  CHECK(iso_date_of(*day_number_of("2000-02-29")) == "2000-02-29");
+}
+
+TEST_CASE("value set: unions, cuts and differences agree with listing the values") {
+  const unsigned seed = 20260;
+  MESSAGE("seed " << seed);
+  std::mt19937 random(seed);
+  const FactDomain domain{FactType::Number, true, {}, Fraction(0), Fraction(12)};
+  const auto some_set = [&] {
+    ValueSet set = ValueSet::none(domain);
+    for (unsigned part = random() % 4; part > 0; --part) {
+      const int lo = static_cast<int>(random() % 14) - 1;
+      set = set | between(domain, lo, random() % 2 == 0, lo + static_cast<int>(random() % 5), random() % 2 == 0);
+    }
+    return set;
+  };
+  for (int round = 0; round < 2000; ++round) {
+    const ValueSet a = some_set();
+    const ValueSet b = some_set();
+    CAPTURE(a.to_unary_test());
+    CAPTURE(b.to_unary_test());
+    for (int value = -1; value <= 13; ++value) {
+      const FactValue number = Fraction(value);
+      REQUIRE((a & b).contains(number) == (a.contains(number) && b.contains(number)));
+      REQUIRE((a | b).contains(number) == (a.contains(number) || b.contains(number)));
+      REQUIRE((a - b).contains(number) == (a.contains(number) && !b.contains(number)));
+    }
+    REQUIRE(a.meets(b) == !(a & b).is_empty());
+    REQUIRE(a.contains(b) == ((a | b) == a));
+    REQUIRE(a.values().size() == *a.size());
+  }
+}
