@@ -3,6 +3,7 @@
 
 #include "report/layout.h"
 #include "report/report.h"
+#include "text/file.h"
 #include "text/json.h"
 
 namespace kitgap {
@@ -37,13 +38,16 @@ std::string counts_text(const Report& report, int width) {
   std::string out = "Counts for " + report.car + "\n";
   for (const Panel& panel : panels_of(report)) {
     out += "\n" + panel.assembly + ", " + panel.position + "\n";
-    out += "  " + padded("", 34) + padded_left("wanted", 10) + padded_left("have", 8) + padded_left("lack", 8) + "  how known\n";
+    out += "  " + padded("", 28) + padded_left("wanted", 16) + padded_left("have", 11) + padded_left("lack", 11) + "  how known\n";
     for (const ReportLine* line : panel.rows) {
       const std::string wanted = (line->basis == Basis::Estimate ? "about " : "") + range_text(line->need);
       const std::string unit = line->unit == "each" ? "" : ", " + line->unit;
       const std::string name = line->part_name + unit;
-      out += "  " + padded(name, 34) + padded_left(wanted, 10) + padded_left(range_text(line->have), 8) + padded_left(range_text(line->gap), 8) + "  " +
-             std::string(word_of(line->basis)) + "\n";
+      const std::string figures = padded_left(wanted, 16) + padded_left(range_text(line->have), 11) + padded_left(range_text(line->gap), 11) + "  ";
+      const std::string known = line->basis == Basis::CountedInShell ? "shell" : line->basis == Basis::CountedOnOldPart ? "old part" : std::string(word_of(line->basis));
+      // A long name has a line of its own: nothing is cut.
+      if (display_width(printable(name)) > 28) out += "  " + printable(name) + "\n" + std::string(30, ' ') + figures + known + "\n";
+      else out += "  " + padded(name, 28) + figures + known + "\n";
       for (const ReasonText& reason : line->because) {
         out += paragraph(reason.says + (reason.source.empty() ? "" : " (" + reason.source + ")"), 6, columns);
       }
