@@ -61,6 +61,8 @@ function check_cars() {
     check_one('check', `check ${name} without a list`, ['check', car, ...kRules, '--format', 'json']);
     check_one('counts', `counts ${name}`, ['counts', car, ...kRules, '--format', 'json']);
     check_one('salvage', `salvage ${name}`, ['salvage', car, ...kRules, '--format', 'json']);
+    check_one('ready', `ready ${name}`, ['ready', car, list, ...kRules, '--format', 'json']);
+    check_one('why', `why ${name}`, ['why', car, 'clip-hole', ...kRules, '--format', 'json']);
   }
 }
 
