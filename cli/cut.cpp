@@ -19,7 +19,7 @@ bool read_time_limit(const Arguments& arguments, CutLimits& limits, Terminal& te
 }
 
 int run_cut(const Arguments& arguments, Terminal& terminal) {
-  const std::string format = arguments.value("--format").value_or("text");
+  const std::string format = arguments.value("--format").value_or("json");
   if (format != "text" && format != "json" && format != "svg") {
     terminal.say("kitgap: `" + printable(format) + "` is no format of `cut`; it writes text, json or svg\n");
     return kBadInput;
