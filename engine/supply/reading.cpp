@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 
+#include "supply/reading_columns.h"
 #include "supply/reading_words.h"
 #include "text/codes.h"
 #include "text/file.h"
@@ -11,32 +12,9 @@
 namespace kitgap {
 namespace {
 
-enum Ours : std::size_t { kNumber, kDescription, kQuantity, kPosition, kSide, kSupplier, kBag, kDue, kNote, kId, kUnit, kPack, kBackOrder, kSubstitute, kSerial, kOursCount };
-
-// Our columns and what people call them; common practice, no source. A word serves the first column that lists it.
-std::vector<ColumnWords> column_words(ListKind kind) {
-  std::vector<ColumnWords> columns = {
-      {"part number", {"part number", "part no", "part nr", "part num", "part nos", "part #", "partnumber", "partno", "p/n", "pn", "number", "item number", "item no", "item #", "item code", "part code", "code", "stock number", "stock no", "stock code", "catalogue number", "catalogue no", "cat number", "cat no", "catalog number", "catalog no", "article number", "article no", "article", "reference", "ref number", "ref no", "ref", "no", "nr", "num", "#", "sku", "part"}},
-      {"description", {"description", "desc", "descr", "part description", "item description", "part name", "name", "item", "items", "details", "detail", "what", "what it is", "text", "part", "parts"}},
-      {"quantity", {"quantity", "qty", "quant", "qnty", "qtty", "how many", "count", "counted", "pieces", "pcs", "amount", "qty wanted", "qty needed", "qty reqd", "qty required", "quantity required", "quantity wanted", "quantity needed", "qty ordered", "quantity ordered", "ordered", "number off", "no off", "no reqd", "no required", "off", "wanted", "needed", "need", "required", "reqd", "req", "on hand", "in stock", "have", "got", "shipped", "qty shipped", "qty sent", "sent", "supplied", "qty supplied"}},
-      {"position", {"position", "pos", "where", "where on car", "place", "location on car", "fitting position", "fits where", "fitted", "panel", "area"}},
-      {"side", {"side", "hand", "lh/rh", "l/h r/h", "l/r", "handed", "handing", "side of car"}},
-      {"supplier", {"supplier", "vendor", "seller", "shop", "dealer", "source", "bought from", "order from", "ordered from", "from"}},
-      {"bag", {"bag", "bag no", "bag number", "bin", "box", "box no", "shelf", "drawer", "kept in", "where kept", "where it lies", "storage", "stored", "stored in"}},
-      {"due", {"due", "due date", "date due", "eta", "expected", "expected date", "delivery", "delivery date", "arrives", "promised", "date"}},
-      {"note", {"note", "notes", "remark", "remarks", "comment", "comments", "memo", "status"}},
-      {"id", {"id", "order no", "order number", "order #", "order ref", "order", "order id", "po", "po number", "line id"}},
-      {"unit", {"unit", "units", "uom", "u/m", "unit of measure", "per"}},
-      {"pack", {"pack", "pack size", "pack qty", "per pack", "per bag", "bag size", "packed in", "packing", "bag of", "qty per pack"}},
-      {"back order", {"back order", "back ordered", "b/o", "bo", "backorder", "on back order", "qty b/o", "to follow"}},
-      {"substitute", {"substitute", "superseded by", "replaced by", "replacement", "alternative", "alternatives", "alt", "alt part", "alt no", "supersession"}},
-      {"serial range", {"serial range", "serial", "serials", "serial no", "serial numbers", "chassis", "chassis no", "chassis number", "chassis numbers", "chassis range", "years", "year", "model years", "from chassis"}},
-  };
-  columns[kind == ListKind::Stock ? kBag : kPosition].words.emplace_back("location");
-  return columns;
+std::string ticked(std::string_view text) {
+  return "`" + std::string(text) + "`";
 }
-
-std::string ticked(std::string_view text) { return "`" + std::string(text) + "`"; }
 
 std::string joined(const std::vector<std::string>& names) {
   std::string out;
@@ -51,19 +29,28 @@ bool is_short_figure(std::string_view text) {
 
 class ListReader {
  public:
-  ListReader(const PersonTable& table, ListKind kind, ReadList& list) : table_(table), kind_(kind), list_(list) {}
+  ListReader(const PersonTable& table, ListKind kind, ReadList& list)
+      : table_(table), kind_(kind), list_(list) {}
 
   bool find_columns(const PersonTableOptions& options, Diagnostics& diagnostics) {
     const std::size_t before = diagnostics.error_count();
     map_ = map_columns(table_, options, diagnostics);
     if (diagnostics.error_count() != before) return false;
-    const bool named = std::any_of(table_.header().begin(), table_.header().end(), [](const std::string& name) { return !name.empty(); });
+    const bool named = std::any_of(table_.header().begin(), table_.header().end(),
+                                   [](const std::string& name) { return !name.empty(); });
     if (!named) guess_columns();
     for (const std::string& said : map_.said) list_.remarks.push_back(said);
     if (!map_.unused.empty()) list_.remarks.push_back("not used: " + joined(map_.unused));
     if (map_.columns[kNumber] || map_.columns[kDescription]) return true;
-    diagnostics.add({Severity::Error, code::kMissingColumn, Span{table_.source()}, "the file has neither a column of part numbers nor one of descriptions",
-                     "a column `part number` or `description`", "", {}, {"the file has " + joined(table_.header()), "say which is which: `--columns theirs=part number`"}});
+    diagnostics.add(
+        {Severity::Error,
+         code::kMissingColumn,
+         Span{table_.source()},
+         "the file has neither a column of part numbers nor one of descriptions",
+         "a column `part number` or `description`",
+         "",
+         {},
+         {"the file has " + joined(table_.header()), "say which is which: `--columns theirs=part number`"}});
     return false;
   }
 
@@ -76,7 +63,8 @@ class ListReader {
   }
 
  private:
-  // Without a header the first column is taken for the part numbers and the first one of figures for the quantities.
+  // Without a header the first column is taken for the part numbers and the first one of figures for the
+  // quantities.
   void guess_columns() {
     map_.columns[kNumber] = 0;
     std::string said = "no header: column A is read as `part number`";
@@ -89,7 +77,8 @@ class ListReader {
       const auto ours = figures > texts && !map_.columns[kQuantity] ? kQuantity : kDescription;
       if (figures + texts == 0 || map_.columns[ours]) continue;
       map_.columns[ours] = column;
-      said += ", " + std::string(1, static_cast<char>('A' + column % 26)) + " as " + (ours == kQuantity ? "`quantity`" : "`description`");
+      said += ", " + std::string(1, static_cast<char>('A' + column % 26)) + " as " +
+              (ours == kQuantity ? "`quantity`" : "`description`");
     }
     list_.remarks.push_back(said);
   }
@@ -107,9 +96,12 @@ class ListReader {
     line.span = table_.span(row, map_.columns[kNumber].value_or(map_.columns[kDescription].value_or(0)));
     const RowKind kind = table_.kind(row);
     line.is_blank = kind == RowKind::Blank;
-    if (kind == RowKind::Total) line.set_aside = check_total(row);
-    else if (kind != RowKind::Line) line.set_aside = reason_of(kind);
-    else read_line(row, line);
+    if (kind == RowKind::Total)
+      line.set_aside = check_total(row);
+    else if (kind != RowKind::Line)
+      line.set_aside = reason_of(kind);
+    else
+      read_line(row, line);
     return line;
   }
 
@@ -125,8 +117,10 @@ class ListReader {
       return;
     }
     check_forms(row, line);
-    if (map_.columns[kQuantity]) read_amount(row, line);
-    else split_scribble(line);
+    if (map_.columns[kQuantity])
+      read_amount(row, line);
+    else
+      split_scribble(line);
     read_where(row, line);
     read_notes(row, line);
     line.due = read_date(cell(row, kDue), line.questions, line.doubts);
@@ -137,10 +131,12 @@ class ListReader {
   // `2 x K-17` or `K-17 x2` where no column holds the quantity: what can be read as one, and the rest.
   void split_scribble(ReadLine& line) {
     const std::string typed = line.part_number;
-    for (std::size_t blank = typed.rfind(' '); blank != std::string::npos && blank != 0; blank = typed.rfind(' ', blank - 1)) {
+    for (std::size_t blank = typed.rfind(' '); blank != std::string::npos && blank != 0;
+         blank = typed.rfind(' ', blank - 1)) {
       const std::string before = typed.substr(0, blank);
       const std::string after = typed.substr(blank + 1);
-      const bool bare = std::all_of(after.begin(), after.end(), [](char byte) { return byte >= '0' && byte <= '9'; });
+      const bool bare =
+          std::all_of(after.begin(), after.end(), [](char byte) { return byte >= '0' && byte <= '9'; });
       if (take_scribble(before, after, line) || (!bare && take_scribble(after, before, line))) {
         line.doubts.push_back(ticked(typed) + " is read as a quantity and a part number");
         return;
@@ -153,7 +149,8 @@ class ListReader {
     const ReadQuantity quantity = read_quantity(amount, table_.has_decimal_comma(), questions, doubts);
     // `2 way switch` is no two of anything: a bare figure counts what looks like a part number.
     const bool bare = amount.find_first_not_of("0123456789") == std::string::npos;
-    const bool has_digit = number.substr(0, number.find(' ')).find_first_of("0123456789") != std::string::npos;
+    const bool has_digit =
+        number.substr(0, number.find(' ')).find_first_of("0123456789") != std::string::npos;
     const bool is_number = number.size() > 1 && !is_short_figure(number) && (!bare || has_digit);
     if (!quantity.known || !is_number) return false;
     line.quantity = quantity;
@@ -166,14 +163,19 @@ class ListReader {
     check_number(line.part_number, line.doubts);
     if (!map_.columns[kNumber]) return;
     const CellForm form = table_.form(row, *map_.columns[kNumber]);
-    if (form == CellForm::Date) line.doubts.push_back(ticked(line.part_number) + " is a date in the sheet; a part number may have been turned into it");
-    if (form == CellForm::Number) line.doubts.push_back(ticked(line.part_number) + " is a number in the sheet; zeros at its front may be lost");
+    if (form == CellForm::Date)
+      line.doubts.push_back(ticked(line.part_number) +
+                            " is a date in the sheet; a part number may have been turned into it");
+    if (form == CellForm::Number)
+      line.doubts.push_back(ticked(line.part_number) +
+                            " is a number in the sheet; zeros at its front may be lost");
   }
 
   void read_amount(std::size_t row, ReadLine& line) {
     std::string typed(cell(row, kQuantity));
     if (map_.columns[kQuantity] && table_.form(row, *map_.columns[kQuantity]) == CellForm::Date) {
-      line.questions.push_back("the quantity " + ticked(typed) + " is a date in the sheet: how many are meant?");
+      line.questions.push_back("the quantity " + ticked(typed) +
+                               " is a date in the sheet: how many are meant?");
       return;
     }
     // `1 L/H`: the hand is no part of the number.
@@ -185,36 +187,47 @@ class ListReader {
       quantity_hand_ = {};
     }
     const std::string unit(cell(row, kUnit));
-    const bool bare = !typed.empty() && std::all_of(typed.begin(), typed.end(), [](char byte) { return (byte >= '0' && byte <= '9') || byte == '.' || byte == ',' || byte == ' ' || byte == '/'; });
+    const bool bare = !typed.empty() && std::all_of(typed.begin(), typed.end(), [](char byte) {
+      return (byte >= '0' && byte <= '9') || byte == '.' || byte == ',' || byte == ' ' || byte == '/';
+    });
     if (bare && !unit.empty()) typed += " " + unit;
     line.quantity = read_quantity(typed, table_.has_decimal_comma(), line.questions, line.doubts);
     read_pack(row, line);
     read_back_order(row, line);
-    if (kind_ == ListKind::List && line.quantity.is_return) line.doubts.push_back("a return on a list takes from what is on order");
+    if (kind_ == ListKind::List && line.quantity.is_return)
+      line.doubts.push_back("a return on a list takes from what is on order");
   }
 
   void read_pack(std::size_t row, ReadLine& line) {
     if (line.quantity.pack_size || cell(row, kPack).empty()) return;
     std::vector<std::string> questions, doubts;
     const ReadQuantity pack = read_quantity(cell(row, kPack), table_.has_decimal_comma(), questions, doubts);
-    if (pack.pack_size) line.quantity.pack_size = pack.pack_size;
-    else if (pack.known && pack.amount.sign() > 0 && (pack.counts == Counts::Plain || pack.counts == Counts::Pieces)) line.quantity.pack_size = pack.amount;
-    else line.doubts.push_back("what one pack holds, " + ticked(cell(row, kPack)) + ", is not read");
+    if (pack.pack_size)
+      line.quantity.pack_size = pack.pack_size;
+    else if (pack.known && pack.amount.sign() > 0 &&
+             (pack.counts == Counts::Plain || pack.counts == Counts::Pieces))
+      line.quantity.pack_size = pack.amount;
+    else
+      line.doubts.push_back("what one pack holds, " + ticked(cell(row, kPack)) + ", is not read");
   }
 
   void read_back_order(std::size_t row, ReadLine& line) {
     if (cell(row, kBackOrder).empty() || !line.quantity.known) return;
     std::vector<std::string> questions, doubts;
-    const ReadQuantity back = read_quantity(cell(row, kBackOrder), table_.has_decimal_comma(), questions, doubts);
-    if (back.known && back.amount.sign() >= 0 && back.amount <= line.quantity.amount) line.quantity.back_order = back.amount;
-    else line.questions.push_back("how many are on back order: " + ticked(cell(row, kBackOrder)) + "?");
+    const ReadQuantity back =
+        read_quantity(cell(row, kBackOrder), table_.has_decimal_comma(), questions, doubts);
+    if (back.known && back.amount.sign() >= 0 && back.amount <= line.quantity.amount)
+      line.quantity.back_order = back.amount;
+    else
+      line.questions.push_back("how many are on back order: " + ticked(cell(row, kBackOrder)) + "?");
   }
 
   // The hand may stand in four places; two that differ are a question.
   void read_where(std::size_t row, ReadLine& line) {
     line.place = read_place(cell(row, kPosition));
     const ReadPlace side = read_place(cell(row, kSide));
-    if (side.hand == HandWord::None && !side.path.empty()) line.doubts.push_back("the side " + ticked(cell(row, kSide)) + " is not read");
+    if (side.hand == HandWord::None && !side.path.empty())
+      line.doubts.push_back("the side " + ticked(cell(row, kSide)) + " is not read");
     take_hand(side, line);
     take_hand(quantity_hand_, line);
     ReadPlace described = hand_in(line.description);
@@ -227,16 +240,19 @@ class ListReader {
     }
     const bool pair = line.quantity.known && line.quantity.counts == Counts::Pairs;
     if (pair && line.place.hand != HandWord::None && line.place.hand != HandWord::Both) {
-      line.questions.push_back("a pair, but " + std::string(word_of(line.place.hand)) + ": one of each hand, or two of that one?");
+      line.questions.push_back("a pair, but " + std::string(word_of(line.place.hand)) +
+                               ": one of each hand, or two of that one?");
     }
   }
 
   void take_hand(const ReadPlace& other, ReadLine& line) {
     if (other.hand == HandWord::None) return;
     if (line.place.along.empty()) line.place.along = other.along;
-    if (line.place.hand == HandWord::None) line.place.hand = other.hand;
+    if (line.place.hand == HandWord::None)
+      line.place.hand = other.hand;
     else if (line.place.hand != other.hand) {
-      line.questions.push_back("the row says " + std::string(word_of(line.place.hand)) + " and " + std::string(word_of(other.hand)) + ": which hand?");
+      line.questions.push_back("the row says " + std::string(word_of(line.place.hand)) + " and " +
+                               std::string(word_of(other.hand)) + ": which hand?");
     }
   }
 
@@ -248,7 +264,8 @@ class ListReader {
     }
     for (const std::string* text : {&line.note, &line.description}) {
       for (Substitute& found : substitutes_in(*text)) {
-        if (normalised_number(found.part_number) != normalised_number(line.part_number)) line.substitutes.push_back(std::move(found));
+        if (normalised_number(found.part_number) != normalised_number(line.part_number))
+          line.substitutes.push_back(std::move(found));
       }
     }
     if (const auto serial = read_serial_range(cell(row, kSerial))) line.serial = serial;
@@ -259,11 +276,14 @@ class ListReader {
 
   SubstituteKind substitute_kind() const {
     const std::string name = folded(table_.header()[*map_.columns[kSubstitute]]);
-    return name.find("alt") != std::string::npos || name.find("subst") != std::string::npos ? SubstituteKind::Alternative : SubstituteKind::Replaced;
+    return name.find("alt") != std::string::npos || name.find("subst") != std::string::npos
+               ? SubstituteKind::Alternative
+               : SubstituteKind::Replaced;
   }
 
   std::string say(const ReadLine& line) const {
-    std::string says = in_words(line.quantity, line.part_number.empty() ? line.description : line.part_number);
+    std::string says =
+        in_words(line.quantity, line.part_number.empty() ? line.description : line.part_number);
     if (!line.place.path.empty()) says += ", at " + ticked(line.place.path);
     if (!line.place.along.empty() && line.place.along != line.place.path) says += ", " + line.place.along;
     if (line.place.hand != HandWord::None) says += ", " + std::string(word_of(line.place.hand));
@@ -271,7 +291,8 @@ class ListReader {
     if (!line.bag.empty()) says += ", in " + ticked(line.bag);
     if (!line.due.date.empty()) says += ", due " + line.due.date;
     for (const Substitute& other : line.substitutes) {
-      constexpr auto kWords = std::to_array<std::string_view>({"; replaced by ", "; if it is no longer to be had: ", "; or else "});
+      constexpr auto kWords = std::to_array<std::string_view>(
+          {"; replaced by ", "; if it is no longer to be had: ", "; or else "});
       says += std::string(kWords.at(static_cast<std::size_t>(other.kind))) + ticked(other.part_number);
     }
     if (line.serial) says += "; " + say(*line.serial);
@@ -281,7 +302,9 @@ class ListReader {
 
   static std::string say(const SerialRange& range) {
     std::string says = range.is_year ? "year" : "number";
-    const auto end = [](std::int64_t number, bool soft) { return std::string(soft ? "about " : "") + std::to_string(number); };
+    const auto end = [](std::int64_t number, bool soft) {
+      return std::string(soft ? "about " : "") + std::to_string(number);
+    };
     if (range.from && range.to == range.from) return says + " " + end(*range.from, range.from_soft);
     if (range.from) says += " from " + end(*range.from, range.from_soft);
     if (range.to) says += " to " + end(*range.to, range.to_soft);
@@ -295,7 +318,8 @@ class ListReader {
       uncountable_ = true;
       return;
     }
-    const Fraction counted = quantity.counts == Counts::Pairs ? quantity.amount * Fraction(2) : quantity.amount;
+    const Fraction counted =
+        quantity.counts == Counts::Pairs ? quantity.amount * Fraction(2) : quantity.amount;
     since_total_ += counted;
     all_ += counted;
     ++lines_since_total_;
@@ -307,12 +331,18 @@ class ListReader {
     std::optional<Fraction> total;
     const std::string_view cell_text = cell(row, kQuantity);
     std::vector<std::string> questions, doubts;
-    if (const ReadQuantity quantity = read_quantity(cell_text, table_.has_decimal_comma(), questions, doubts); quantity.known) total = quantity.amount;
+    if (const ReadQuantity quantity = read_quantity(cell_text, table_.has_decimal_comma(), questions, doubts);
+        quantity.known)
+      total = quantity.amount;
     std::string says = "a total";
     if (total && !uncountable_) {
-      const bool agrees = *total == since_total_ || *total == all_ || *total == Fraction(lines_) || *total == Fraction(lines_since_total_);
-      says += agrees ? " that agrees with the rows above" : " of " + total->to_text() + ", but the rows above add up to " + since_total_.to_text();
-      if (!agrees) list_.remarks.push_back("line " + std::to_string(table_.line(row)) + ": the total says " + total->to_text() + ", the rows above add up to " + since_total_.to_text());
+      const bool agrees = *total == since_total_ || *total == all_ || *total == Fraction(lines_) ||
+                          *total == Fraction(lines_since_total_);
+      says += agrees ? " that agrees with the rows above"
+                     : " of " + total->to_text() + ", but the rows above add up to " + since_total_.to_text();
+      if (!agrees)
+        list_.remarks.push_back("line " + std::to_string(table_.line(row)) + ": the total says " +
+                                total->to_text() + ", the rows above add up to " + since_total_.to_text());
     }
     since_total_ = 0;
     lines_since_total_ = 0;
@@ -333,15 +363,15 @@ class ListReader {
 
 }  // namespace
 
-std::optional<ReadList> read_list(const std::filesystem::path& path, ListKind kind, const RenamedColumns& renamed, Sources& sources,
-                                  Diagnostics& diagnostics) {
+std::optional<ReadList> read_list(const std::filesystem::path& path, ListKind kind,
+                                  const RenamedColumns& renamed, Sources& sources, Diagnostics& diagnostics) {
   const auto source = read_file(path, sources, diagnostics, false, kMostPersonBytes);
   if (!source) return std::nullopt;
   return read_list(*source, kind, renamed, sources, diagnostics);
 }
 
-std::optional<ReadList> read_list(SourceId source, ListKind kind, const RenamedColumns& renamed, Sources& sources,
-                                  Diagnostics& diagnostics) {
+std::optional<ReadList> read_list(SourceId source, ListKind kind, const RenamedColumns& renamed,
+                                  Sources& sources, Diagnostics& diagnostics) {
   const auto columns = column_words(kind);
   const PersonTableOptions options{columns, renamed, {}};
   const auto table = read_person_table(source, options, sources, diagnostics);

@@ -20,7 +20,7 @@ enum class ListKind : std::uint8_t { List, Stock, Order };
 
 // What the amount of a quantity counts.
 enum class Counts : std::uint8_t {
-  Plain,    // a number alone (`3`, `x12`, `8 off`): what the part number buys; in STOCK single pieces (FORMATS)
+  Plain,  // a number alone (`3`, `x12`, `8 off`): what the part number buys; in STOCK single pieces (FORMATS)
   Pieces,   // `12 pcs`, `2 doz`, `2 sets of 5` (10): single pieces
   Pairs,    // `1 pr`: two pieces each, one of each hand where the part is handed
   Packs,    // `2 bags`, `bag/25 x2`: whole packs as sold, in any file
@@ -30,31 +30,45 @@ enum class Counts : std::uint8_t {
 struct ReadQuantity {
   bool known = false;  // unset: `?`, `A/R`, `1 lot`, an empty cell or a question; neither zero nor one
   Counts counts = Counts::Plain;
-  Fraction amount;     // below zero for a return; spare and back-ordered pieces included
+  Fraction amount;  // below zero for a return; spare and back-ordered pieces included
   Unit unit = Unit::Each;
-  Fraction spare;      // `4 + 2 spare`: amount 6, of which 2 are meant as spare
-  Fraction back_order; // `6 (2 B/O)`: of the amount, what the supplier has not sent
+  Fraction spare;                     // `4 + 2 spare`: amount 6, of which 2 are meant as spare
+  Fraction back_order;                // `6 (2 B/O)`: of the amount, what the supplier has not sent
   std::optional<Fraction> pack_size;  // `bag/25`: what the person says one pack holds; never a wanted amount
   bool is_return = false;
 };
 
 // Which hand was meant; what depends on the country or the steering side is settled later, or not at all.
-enum class HandWord : std::uint8_t { None, Left, Right, Nearside, Offside, DriversSide, PassengersSide, Both };
+enum class HandWord : std::uint8_t {
+  None,
+  Left,
+  Right,
+  Nearside,
+  Offside,
+  DriversSide,
+  PassengersSide,
+  Both
+};
 
 struct ReadPlace {
-  std::string path;  // as typed without the hand words: `front.left`, `rear door`, `front`; empty where none
-  std::string along; // `front` or `rear` where a token such as `O/S/R` says so
+  std::string path;   // as typed without the hand words: `front.left`, `rear door`, `front`; empty where none
+  std::string along;  // `front` or `rear` where a token such as `O/S/R` says so
   HandWord hand = HandWord::None;
   bool from_description = false;  // the hand was read out of the description, not the position
 };
 
-enum class SubstituteKind : std::uint8_t { Replaced, IfNone, Alternative };  // SUPERSEDED BY, use ... if NLA, alt:
+enum class SubstituteKind : std::uint8_t {
+  Replaced,
+  IfNone,
+  Alternative
+};  // SUPERSEDED BY, use ... if NLA, alt:
 struct Substitute {
   SubstituteKind kind;
   std::string part_number;
 };
 
-// A range of chassis numbers or years as scribbled; a soft end (`late '71`, `(incl?)`) may lie on either side of the cut.
+// A range of chassis numbers or years as scribbled; a soft end (`late '71`, `(incl?)`) may lie on either side
+// of the cut.
 struct SerialRange {
   std::string as_typed;
   std::optional<std::int64_t> from;
@@ -66,15 +80,15 @@ struct SerialRange {
 
 // ISO, or both ways of reading it when the day and the month could change places.
 struct ReadDate {
-  std::string date;      // `1996-03-04`; empty where it is a question
+  std::string date;  // `1996-03-04`; empty where it is a question
   std::vector<std::string> could_be;
 };
 
 struct ReadLine {
   std::uint32_t line = 0;  // of the file (a sheet: its row), from 1
   std::string as_typed;
-  std::string set_aside;   // why the row is no line; empty: it is used
-  bool is_blank = false;   // set aside for holding nothing
+  std::string set_aside;    // why the row is no line; empty: it is used
+  bool is_blank = false;    // set aside for holding nothing
   std::string part_number;  // as typed, trimmed
   std::string description;
   ReadQuantity quantity;
@@ -84,20 +98,21 @@ struct ReadLine {
   ReadDate due;
   std::string note;
   std::string id;
-  std::string section;     // the heading it stands under
+  std::string section;  // the heading it stands under
   std::vector<Substitute> substitutes;
   std::optional<SerialRange> serial;
-  std::string read_as;     // in words: "12 pieces of `K-17`, left"
+  std::string read_as;                 // in words: "12 pieces of `K-17`, left"
   std::vector<std::string> questions;  // what must be settled: full sentences, each to be shown
-  std::vector<std::string> doubts;     // what was read, but looks odd: a letter for a digit, a lost leading zero
-  Span span;               // of the part number's cell, else of the row
+  std::vector<std::string> doubts;  // what was read, but looks odd: a letter for a digit, a lost leading zero
+  Span span;                        // of the part number's cell, else of the row
 };
 
 struct ReadList {
   std::string file;
   ListKind kind = ListKind::List;
-  std::vector<ReadLine> lines;        // every row of the file, in order; used + set aside = all
-  std::vector<std::string> remarks;   // delimiter, encoding, header, columns not used, totals that do not add up
+  std::vector<ReadLine> lines;  // every row of the file, in order; used + set aside = all
+  std::vector<std::string>
+      remarks;  // delimiter, encoding, header, columns not used, totals that do not add up
   std::size_t used = 0;
   std::size_t set_aside = 0;
 };
@@ -105,12 +120,14 @@ struct ReadList {
 // theirs=ours pairs of `--columns`.
 using RenamedColumns = std::vector<std::pair<std::string, std::string>>;
 
-// Reads a LIST, STOCK or ORDER. Nothing, with an error, only where the file as a whole cannot be read as a table.
-[[nodiscard]] std::optional<ReadList> read_list(const std::filesystem::path& path, ListKind kind, const RenamedColumns& renamed,
-                                                Sources& sources, Diagnostics& diagnostics);
-// The same of a file that `sources` holds already.
-[[nodiscard]] std::optional<ReadList> read_list(SourceId source, ListKind kind, const RenamedColumns& renamed, Sources& sources,
+// Reads a LIST, STOCK or ORDER. Nothing, with an error, only where the file as a whole cannot be read as a
+// table.
+[[nodiscard]] std::optional<ReadList> read_list(const std::filesystem::path& path, ListKind kind,
+                                                const RenamedColumns& renamed, Sources& sources,
                                                 Diagnostics& diagnostics);
+// The same of a file that `sources` holds already.
+[[nodiscard]] std::optional<ReadList> read_list(SourceId source, ListKind kind, const RenamedColumns& renamed,
+                                                Sources& sources, Diagnostics& diagnostics);
 
 // The quantity of one cell alone; questions and doubts are added to.
 ReadQuantity read_quantity(std::string_view text, bool decimal_comma, std::vector<std::string>& questions,
@@ -118,7 +135,8 @@ ReadQuantity read_quantity(std::string_view text, bool decimal_comma, std::vecto
 // Hand and place words of one cell: `L/H`, `O/S/R`, `front driver's side`, `front.left`.
 ReadPlace read_place(std::string_view text);
 
-// A part number as numbers are compared: letter case, blanks, dashes, dots and slashes dropped; nothing else is guessed.
+// A part number as numbers are compared: letter case, blanks, dashes, dots and slashes dropped; nothing else
+// is guessed.
 std::string normalised_number(std::string_view text);
 
 }  // namespace kitgap

@@ -8,24 +8,33 @@
 namespace kitgap {
 namespace {
 
-bool is_digit(char byte) { return byte >= '0' && byte <= '9'; }
+bool is_digit(char byte) {
+  return byte >= '0' && byte <= '9';
+}
 
 std::vector<std::string> words_of(std::string_view text) {
   std::vector<std::string> words;
   std::string word;
   for (const char byte : text) {
-    const bool gap = byte == ' ' || byte == '\t' || byte == '\n' || byte == ',' || byte == ';' || byte == '(' || byte == ')';
-    if (!gap) word += byte;
-    else if (!word.empty()) words.push_back(std::move(word)), word.clear();
+    const bool gap = byte == ' ' || byte == '\t' || byte == '\n' || byte == ',' || byte == ';' ||
+                     byte == '(' || byte == ')';
+    if (!gap)
+      word += byte;
+    else if (!word.empty())
+      words.push_back(std::move(word)), word.clear();
   }
   if (!word.empty()) words.push_back(std::move(word));
   return words;
 }
 
-bool is_like_number(std::string_view word) { return word.size() >= 2 && std::any_of(word.begin(), word.end(), is_digit); }
+bool is_like_number(std::string_view word) {
+  return word.size() >= 2 && std::any_of(word.begin(), word.end(), is_digit);
+}
 
 std::string without_stops(std::string_view word) {
-  while (!word.empty() && (word.back() == '.' || word.back() == ':' || word.back() == '?' || word.back() == '!')) word.remove_suffix(1);
+  while (!word.empty() &&
+         (word.back() == '.' || word.back() == ':' || word.back() == '?' || word.back() == '!'))
+    word.remove_suffix(1);
   return std::string(word);
 }
 
@@ -37,16 +46,26 @@ struct SubstituteWords {
 // What stands before the other number. Trade words; common practice, no source.
 const std::vector<SubstituteWords>& substitute_words() {
   static const std::vector<SubstituteWords> kWords = {
-      {{"superseded", "by"}, SubstituteKind::Replaced}, {{"superceded", "by"}, SubstituteKind::Replaced}, {{"superseded", "to"}, SubstituteKind::Replaced},
-      {{"replaced", "by"}, SubstituteKind::Replaced},   {{"replaced", "with"}, SubstituteKind::Replaced}, {{"s/s", "by"}, SubstituteKind::Replaced},
-      {{"s/s", "to"}, SubstituteKind::Replaced},        {{"s/s"}, SubstituteKind::Replaced},              {{"now"}, SubstituteKind::Replaced},
-      {{"alternatively"}, SubstituteKind::Alternative}, {{"alternative"}, SubstituteKind::Alternative},   {{"alt"}, SubstituteKind::Alternative},
-      {{"or", "use"}, SubstituteKind::Alternative},     {{"or"}, SubstituteKind::Alternative},
+      {{"superseded", "by"}, SubstituteKind::Replaced},
+      {{"superceded", "by"}, SubstituteKind::Replaced},
+      {{"superseded", "to"}, SubstituteKind::Replaced},
+      {{"replaced", "by"}, SubstituteKind::Replaced},
+      {{"replaced", "with"}, SubstituteKind::Replaced},
+      {{"s/s", "by"}, SubstituteKind::Replaced},
+      {{"s/s", "to"}, SubstituteKind::Replaced},
+      {{"s/s"}, SubstituteKind::Replaced},
+      {{"now"}, SubstituteKind::Replaced},
+      {{"alternatively"}, SubstituteKind::Alternative},
+      {{"alternative"}, SubstituteKind::Alternative},
+      {{"alt"}, SubstituteKind::Alternative},
+      {{"or", "use"}, SubstituteKind::Alternative},
+      {{"or"}, SubstituteKind::Alternative},
   };
   return kWords;
 }
 
-bool matches(const std::vector<std::string>& words, std::size_t at, const std::vector<std::string_view>& wanted) {
+bool matches(const std::vector<std::string>& words, std::size_t at,
+             const std::vector<std::string_view>& wanted) {
   if (at + wanted.size() >= words.size()) return false;
   for (std::size_t index = 0; index < wanted.size(); ++index) {
     if (folded(without_stops(words[at + index])) != wanted[index]) return false;
@@ -56,13 +75,19 @@ bool matches(const std::vector<std::string>& words, std::size_t at, const std::v
 
 // Most notes name no other number: this costs less than taking them apart.
 bool may_name_another(std::string_view text) {
-  constexpr auto kSigns = std::to_array<std::string_view>({"uperse", "UPERSE", "uperce", "UPERCE", "epl", "EPL", "s/s", "S/S", "now", "Now", "NOW", "alt", "Alt", "ALT", "use", "Use", "USE", "or ", "Or ", "OR "});
-  return std::any_of(kSigns.begin(), kSigns.end(), [&](std::string_view sign) { return text.find(sign) != std::string_view::npos; });
+  constexpr auto kSigns = std::to_array<std::string_view>(
+      {"uperse", "UPERSE", "uperce", "UPERCE", "epl", "EPL", "s/s", "S/S", "now", "Now",
+       "NOW",    "alt",    "Alt",    "ALT",    "use", "Use", "USE", "or ", "Or ", "OR "});
+  return std::any_of(kSigns.begin(), kSigns.end(),
+                     [&](std::string_view sign) { return text.find(sign) != std::string_view::npos; });
 }
 
 bool says_not_available(std::string_view lower) {
-  return lower.find("nla") != std::string_view::npos || lower.find("no longer") != std::string_view::npos || lower.find("not available") != std::string_view::npos ||
-         lower.find("unavailable") != std::string_view::npos || lower.find("if none") != std::string_view::npos || lower.find("out of stock") != std::string_view::npos;
+  return lower.find("nla") != std::string_view::npos || lower.find("no longer") != std::string_view::npos ||
+         lower.find("not available") != std::string_view::npos ||
+         lower.find("unavailable") != std::string_view::npos ||
+         lower.find("if none") != std::string_view::npos ||
+         lower.find("out of stock") != std::string_view::npos;
 }
 
 // A year of the trade: `1971`, `71`, `'71`.
@@ -89,12 +114,15 @@ std::optional<SerialWord> serial_of(std::string_view word) {
   serial.doubtful = word.ends_with('?');
   const std::string plain = without_stops(word);
   if (const auto year = year_of(plain)) return SerialWord{*year, true, serial.doubtful};
-  if (plain.size() < 4 || plain.size() > 12 || !std::all_of(plain.begin(), plain.end(), is_digit)) return std::nullopt;
+  if (plain.size() < 4 || plain.size() > 12 || !std::all_of(plain.begin(), plain.end(), is_digit))
+    return std::nullopt;
   for (const char byte : plain) serial.number = serial.number * 10 + (byte - '0');
   return serial;
 }
 
-bool one_of(std::string_view word, std::initializer_list<std::string_view> words) { return std::find(words.begin(), words.end(), word) != words.end(); }
+bool one_of(std::string_view word, std::initializer_list<std::string_view> words) {
+  return std::find(words.begin(), words.end(), word) != words.end();
+}
 
 // Reads `from`, `up to`, `on`, `late` round one or two numbers, from the first word that belongs to it.
 class SerialReader {
@@ -102,8 +130,10 @@ class SerialReader {
   explicit SerialReader(std::string_view text) : text_(text) {
     std::string spread;
     for (const char byte : with_plain_apostrophe(text)) {
-      if (byte == '-' || byte == '<' || byte == '>') spread.append(1, ' ').append(1, byte).append(1, ' ');
-      else spread += byte;
+      if (byte == '-' || byte == '<' || byte == '>')
+        spread.append(1, ' ').append(1, byte).append(1, ' ');
+      else
+        spread += byte;
     }
     words_ = words_of(spread);
   }
@@ -120,17 +150,22 @@ class SerialReader {
       if (const auto serial = serial_of(word)) {
         if (any && range.is_year != serial->is_year) continue;
         const bool second = last && (to_next || dash_);
-        if (second) range.to = serial->number, range.from = range.from ? range.from : last->number;
-        else if (to_next) range.to = serial->number;
-        else if (from_next) range.from = serial->number;
-        else if (last) continue;
+        if (second)
+          range.to = serial->number, range.from = range.from ? range.from : last->number;
+        else if (to_next)
+          range.to = serial->number;
+        else if (from_next)
+          range.from = serial->number;
+        else if (last)
+          continue;
         last = serial, any = true;
         range.is_year = serial->is_year;
         said = said || second || to_next || from_next;
         to_next = from_next = dash_ = false;
       } else if (one_of(lower, {"on", "onwards", "onward", "upwards", "up"}) && last) {
         range.from = last->number, said = true;
-      } else if (one_of(lower, {"to", "until", "till", "thru", "through", "before", "<"}) || (lower == "up" && !last)) {
+      } else if (one_of(lower, {"to", "until", "till", "thru", "through", "before", "<"}) ||
+                 (lower == "up" && !last)) {
         to_next = true;
       } else if (one_of(lower, {"from", "after", "since", ">"})) {
         from_next = true;
@@ -153,8 +188,12 @@ class SerialReader {
  private:
   static std::string with_plain_apostrophe(std::string_view text) {
     std::string out(text);
-    for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos; at = out.find("\xe2\x80\x99", at)) out.replace(at, 3, "'");
-    for (std::size_t at = out.find("\xe2\x80\x93"); at != std::string::npos; at = out.find("\xe2\x80\x93", at)) out.replace(at, 3, "-");
+    for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos;
+         at = out.find("\xe2\x80\x99", at))
+      out.replace(at, 3, "'");
+    for (std::size_t at = out.find("\xe2\x80\x93"); at != std::string::npos;
+         at = out.find("\xe2\x80\x93", at))
+      out.replace(at, 3, "-");
     return out;
   }
 
@@ -164,10 +203,13 @@ class SerialReader {
   bool season_ = false;
 };
 
-constexpr auto kMonths = std::to_array<std::string_view>({"jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"});
+constexpr auto kMonths = std::to_array<std::string_view>(
+    {"jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"});
 
 std::optional<std::string> iso_date(int year, int month, int day) {
-  const std::chrono::year_month_day date{std::chrono::year(year), std::chrono::month(static_cast<unsigned>(month)), std::chrono::day(static_cast<unsigned>(day))};
+  const std::chrono::year_month_day date{std::chrono::year(year),
+                                         std::chrono::month(static_cast<unsigned>(month)),
+                                         std::chrono::day(static_cast<unsigned>(day))};
   if (!date.ok() || year < 1000 || year > 9999) return std::nullopt;
   const auto two = [](int number) { return std::string(number < 10 ? "0" : "") + std::to_string(number); };
   return std::to_string(year) + "-" + two(month) + "-" + two(day);
@@ -183,7 +225,9 @@ std::optional<std::vector<DatePart>> date_parts(std::string_view text) {
   std::vector<DatePart> parts;
   for (std::size_t at = 0; at < text.size();) {
     const std::size_t start = at;
-    const auto is_letter = [&](std::size_t place) { return place < text.size() && text[place] >= 'a' && text[place] <= 'z'; };
+    const auto is_letter = [&](std::size_t place) {
+      return place < text.size() && text[place] >= 'a' && text[place] <= 'z';
+    };
     while (at < text.size() && is_digit(text[at])) ++at;
     if (at != start) {
       if (at - start > 4) return std::nullopt;
@@ -199,7 +243,8 @@ std::optional<std::vector<DatePart>> date_parts(std::string_view text) {
       continue;
     }
     const std::string_view word = text.substr(start, at - start);
-    const auto month = std::find_if(kMonths.begin(), kMonths.end(), [&](std::string_view name) { return word.starts_with(name); });
+    const auto month = std::find_if(kMonths.begin(), kMonths.end(),
+                                    [&](std::string_view name) { return word.starts_with(name); });
     if (month == kMonths.end()) {
       if (word == "of" || word == "the" || word == "due" || word == "eta" || word == "t") continue;
       if (word.ends_with("day") || one_of(word, {"mon", "tue", "wed", "thu", "fri", "sat", "sun"})) continue;
@@ -211,7 +256,9 @@ std::optional<std::vector<DatePart>> date_parts(std::string_view text) {
 }
 
 // Two-digit years as POSIX reads them (strptime %y): 69 to 99 are of the twentieth century.
-int full_year(const DatePart& part) { return part.digits > 2 ? part.number : part.number + (part.number < 69 ? 2000 : 1900); }
+int full_year(const DatePart& part) {
+  return part.digits > 2 ? part.number : part.number + (part.number < 69 ? 2000 : 1900);
+}
 
 }  // namespace
 
@@ -222,7 +269,8 @@ std::vector<Substitute> substitutes_in(std::string_view text) {
   const std::string lower = folded(text.substr(0, 2'000));
   for (std::size_t at = 0; at < words.size(); ++at) {
     const std::string word = folded(without_stops(words[at]));
-    if (word == "use" && says_not_available(lower) && at + 1 < words.size() && is_like_number(words[at + 1])) {
+    if (word == "use" && says_not_available(lower) && at + 1 < words.size() &&
+        is_like_number(words[at + 1])) {
       found.push_back({SubstituteKind::IfNone, without_stops(words[at + 1])});
       ++at;
       continue;
@@ -247,7 +295,8 @@ std::optional<SerialRange> read_serial_range(std::string_view text) {
   return SerialReader(text).read(false);
 }
 
-ReadDate read_date(std::string_view text, std::vector<std::string>& questions, std::vector<std::string>& doubts) {
+ReadDate read_date(std::string_view text, std::vector<std::string>& questions,
+                   std::vector<std::string>& doubts) {
   ReadDate date;
   if (text.empty() || text == "-" || text == "?") return date;
   const auto ask = [&] {
@@ -265,8 +314,10 @@ ReadDate read_date(std::string_view text, std::vector<std::string>& questions, s
     if (short_year) doubts.push_back("`" + std::string(text) + "` is read as " + *iso);
     return date;
   };
-  if (part[0].digits == 4 && part[1].number >= 0 && part[2].number >= 0) return settle(part[0].number, part[1].number, part[2].number, false);
-  const bool month_named = std::count_if(part.begin(), part.end(), [](const DatePart& each) { return each.month != 0; }) == 1;
+  if (part[0].digits == 4 && part[1].number >= 0 && part[2].number >= 0)
+    return settle(part[0].number, part[1].number, part[2].number, false);
+  const bool month_named =
+      std::count_if(part.begin(), part.end(), [](const DatePart& each) { return each.month != 0; }) == 1;
   const DatePart& year = part[2];
   if (year.number < 0) return ask();
   if (month_named) {

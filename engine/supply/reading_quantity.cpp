@@ -12,8 +12,11 @@ constexpr std::size_t kLongestQuantity = 80;
 
 // What is written for "no number": neither zero nor one.
 constexpr auto kUnknown = std::to_array<std::string_view>(
-    {"", "?", "??", "???", "a/r", "ar", "as required", "as reqd", "as req'd", "as needed", "lot", "1 lot", "a lot", "job lot", "tbc", "tba", "tbd",
-     "n/k", "some", "few", "a few", "several", "various", "-", "--", "\xe2\x80\x93", "\xe2\x80\x94", "...", "to suit", "count", "enough"});
+    {"",        "?",        "??",        "???", "a/r",          "ar",           "as required",
+     "as reqd", "as req'd", "as needed", "lot", "1 lot",        "a lot",        "job lot",
+     "tbc",     "tba",      "tbd",       "n/k", "some",         "few",          "a few",
+     "several", "various",  "-",         "--",  "\xe2\x80\x93", "\xe2\x80\x94", "...",
+     "to suit", "count",    "enough"});
 
 using Figures = std::span<const Fraction>;
 
@@ -23,36 +26,118 @@ struct Shape {
   void (*read)(ReadQuantity& quantity, Figures figures);
 };
 
-void plain(ReadQuantity& q, Figures f) { q.amount = f[0]; }
-void pieces_of_sets(ReadQuantity& q, Figures f) { q.amount = f[0] * f[1], q.counts = Counts::Pieces; }
-void one_set(ReadQuantity& q, Figures f) { q.amount = f[0], q.counts = Counts::Pieces; }
-void pairs(ReadQuantity& q, Figures f) { q.amount = f[0], q.counts = Counts::Pairs; }
-void one_pair(ReadQuantity& q, Figures) { q.amount = 1, q.counts = Counts::Pairs; }
-void packs(ReadQuantity& q, Figures f) { q.amount = f[0], q.counts = Counts::Packs; }
-void packs_of(ReadQuantity& q, Figures f) { packs(q, f), q.pack_size = f[1]; }
-void packs_after_size(ReadQuantity& q, Figures f) { q.amount = f[1], q.counts = Counts::Packs, q.pack_size = f[0]; }
-void pack_fact(ReadQuantity& q, Figures f) { q.known = false, q.counts = Counts::Packs, q.pack_size = f[0]; }
-void with_spare(ReadQuantity& q, Figures f) { q.amount = f[0] + f[1], q.spare = f[1]; }
-void spare_inside(ReadQuantity& q, Figures f) { q.amount = f[0], q.spare = f[1]; }
-void all_spare(ReadQuantity& q, Figures f) { q.amount = q.spare = f[0]; }
-void back_ordered(ReadQuantity& q, Figures f) { q.amount = f[0], q.back_order = f[1]; }
-void all_back_ordered(ReadQuantity& q, Figures f) { q.amount = q.back_order = f[0]; }
-void returned(ReadQuantity& q, Figures f) { q.amount = -f[0], q.is_return = true; }
+void plain(ReadQuantity& q, Figures f) {
+  q.amount = f[0];
+}
+void pieces_of_sets(ReadQuantity& q, Figures f) {
+  q.amount = f[0] * f[1], q.counts = Counts::Pieces;
+}
+void one_set(ReadQuantity& q, Figures f) {
+  q.amount = f[0], q.counts = Counts::Pieces;
+}
+void pairs(ReadQuantity& q, Figures f) {
+  q.amount = f[0], q.counts = Counts::Pairs;
+}
+void one_pair(ReadQuantity& q, Figures) {
+  q.amount = 1, q.counts = Counts::Pairs;
+}
+void packs(ReadQuantity& q, Figures f) {
+  q.amount = f[0], q.counts = Counts::Packs;
+}
+void packs_of(ReadQuantity& q, Figures f) {
+  packs(q, f), q.pack_size = f[1];
+}
+void packs_after_size(ReadQuantity& q, Figures f) {
+  q.amount = f[1], q.counts = Counts::Packs, q.pack_size = f[0];
+}
+void pack_fact(ReadQuantity& q, Figures f) {
+  q.known = false, q.counts = Counts::Packs, q.pack_size = f[0];
+}
+void with_spare(ReadQuantity& q, Figures f) {
+  q.amount = f[0] + f[1], q.spare = f[1];
+}
+void spare_inside(ReadQuantity& q, Figures f) {
+  q.amount = f[0], q.spare = f[1];
+}
+void all_spare(ReadQuantity& q, Figures f) {
+  q.amount = q.spare = f[0];
+}
+void back_ordered(ReadQuantity& q, Figures f) {
+  q.amount = f[0], q.back_order = f[1];
+}
+void all_back_ordered(ReadQuantity& q, Figures f) {
+  q.amount = q.back_order = f[0];
+}
+void returned(ReadQuantity& q, Figures f) {
+  q.amount = -f[0], q.is_return = true;
+}
 
 constexpr auto kShapes = std::to_array<Shape>({
-    {"N", plain}, {"x N", plain}, {"N x", plain}, {"N off", plain}, {"off N", plain}, {"( N )", plain}, {"N :", plain}, {"= N", plain}, {"+ N", plain},
-    {"N set of N", pieces_of_sets}, {"N x set of N", pieces_of_sets}, {"set of N x N", pieces_of_sets}, {"N x N", pieces_of_sets},
-    {"N set", packs}, {"N x set", packs}, {"set of N", one_set},
-    {"N pr", pairs}, {"pr N", pairs}, {"N x pr", pairs}, {"pr x N", pairs}, {"x N pr", pairs}, {"N off pr", pairs}, {"pr", one_pair},
-    {"N bag", packs}, {"N x bag", packs}, {"bag x N", packs}, {"N bag of N", packs_of}, {"N bag / N", packs_of}, {"N x bag of N", packs_of},
-    {"N x bag / N", packs_of}, {"N bag N", packs_of}, {"bag / N x N", packs_after_size}, {"bag of N x N", packs_after_size}, {"bag N x N", packs_after_size},
-    {"N / bag x N", packs_after_size}, {"N per bag x N", packs_after_size}, {"bag / N ( N )", packs_after_size},
-    {"bag / N", pack_fact}, {"bag of N", pack_fact}, {"N / bag", pack_fact}, {"N per bag", pack_fact},
-    {"N + N spare", with_spare}, {"N + spare N", with_spare}, {"N ( + N spare )", with_spare}, {"N ( N spare )", spare_inside},
-    {"N inc N spare", spare_inside}, {"N ( inc N spare )", spare_inside}, {"N of which N spare", spare_inside}, {"N , N spare", spare_inside}, {"N spare", all_spare},
-    {"N ( N bo )", back_ordered}, {"N , N bo", back_ordered}, {"N N bo", back_ordered}, {"N - N bo", back_ordered}, {"N of which N bo", back_ordered},
-    {"N bo", all_back_ordered}, {"N ( bo )", all_back_ordered}, {"bo N", all_back_ordered},
-    {"- N", returned}, {"N -", returned}, {"return N", returned}, {"N return", returned}, {"- N return", returned}, {"return - N", returned}, {"N ( return )", returned},
+    {"N", plain},
+    {"x N", plain},
+    {"N x", plain},
+    {"N off", plain},
+    {"off N", plain},
+    {"( N )", plain},
+    {"N :", plain},
+    {"= N", plain},
+    {"+ N", plain},
+    {"N set of N", pieces_of_sets},
+    {"N x set of N", pieces_of_sets},
+    {"set of N x N", pieces_of_sets},
+    {"N x N", pieces_of_sets},
+    {"N set", packs},
+    {"N x set", packs},
+    {"set of N", one_set},
+    {"N pr", pairs},
+    {"pr N", pairs},
+    {"N x pr", pairs},
+    {"pr x N", pairs},
+    {"x N pr", pairs},
+    {"N off pr", pairs},
+    {"pr", one_pair},
+    {"N bag", packs},
+    {"N x bag", packs},
+    {"bag x N", packs},
+    {"N bag of N", packs_of},
+    {"N bag / N", packs_of},
+    {"N x bag of N", packs_of},
+    {"N x bag / N", packs_of},
+    {"N bag N", packs_of},
+    {"bag / N x N", packs_after_size},
+    {"bag of N x N", packs_after_size},
+    {"bag N x N", packs_after_size},
+    {"N / bag x N", packs_after_size},
+    {"N per bag x N", packs_after_size},
+    {"bag / N ( N )", packs_after_size},
+    {"bag / N", pack_fact},
+    {"bag of N", pack_fact},
+    {"N / bag", pack_fact},
+    {"N per bag", pack_fact},
+    {"N + N spare", with_spare},
+    {"N + spare N", with_spare},
+    {"N ( + N spare )", with_spare},
+    {"N ( N spare )", spare_inside},
+    {"N inc N spare", spare_inside},
+    {"N ( inc N spare )", spare_inside},
+    {"N of which N spare", spare_inside},
+    {"N , N spare", spare_inside},
+    {"N spare", all_spare},
+    {"N ( N bo )", back_ordered},
+    {"N , N bo", back_ordered},
+    {"N N bo", back_ordered},
+    {"N - N bo", back_ordered},
+    {"N of which N bo", back_ordered},
+    {"N bo", all_back_ordered},
+    {"N ( bo )", all_back_ordered},
+    {"bo N", all_back_ordered},
+    {"- N", returned},
+    {"N -", returned},
+    {"return N", returned},
+    {"N return", returned},
+    {"- N return", returned},
+    {"return - N", returned},
+    {"N ( return )", returned},
 });
 
 std::string shape_of(const QuantityTokens& found, std::vector<Fraction>& figures) {
@@ -65,24 +150,32 @@ std::string shape_of(const QuantityTokens& found, std::vector<Fraction>& figures
   return shape;
 }
 
-std::string ticked(std::string_view text) { return "`" + std::string(text) + "`"; }
+std::string ticked(std::string_view text) {
+  return "`" + std::string(text) + "`";
+}
 
-// Two measures of one amount, such as `750 ml / 26 fl oz`: the first is used when the second agrees with it within 5 %.
-std::optional<Measured> read_twice(std::string_view text, DecimalMark mark, std::vector<std::string>& questions) {
-  for (std::size_t stroke = text.find('/'); stroke != std::string_view::npos; stroke = text.find('/', stroke + 1)) {
+// Two measures of one amount, such as `750 ml / 26 fl oz`: the first is used when the second agrees with it
+// within 5 %.
+std::optional<Measured> read_twice(std::string_view text, DecimalMark mark,
+                                   std::vector<std::string>& questions) {
+  for (std::size_t stroke = text.find('/'); stroke != std::string_view::npos;
+       stroke = text.find('/', stroke + 1)) {
     const auto first = parse_measured(text.substr(0, stroke), mark);
     const MeasuredReading second = read_measured(text.substr(stroke + 1), mark);
     if (!first || (!second.value && second.could_be.empty())) continue;
     std::vector<Measured> seconds;
     if (second.value) seconds.push_back(*second.value);
-    const auto figure = text.substr(stroke + 1, text.find_first_not_of(" 0123456789.,/", stroke + 1) - stroke - 1);
+    const auto figure =
+        text.substr(stroke + 1, text.find_first_not_of(" 0123456789.,/", stroke + 1) - stroke - 1);
     for (const Unit unit : second.could_be) {
-      if (const auto number = parse_mixed_number(with_plain_signs(figure), mark)) seconds.push_back({*number, unit});
+      if (const auto number = parse_mixed_number(with_plain_signs(figure), mark))
+        seconds.push_back({*number, unit});
     }
     const bool agrees = std::any_of(seconds.begin(), seconds.end(), [&](const Measured& other) {
       const auto same = in_unit(other, first->unit);
       if (!same) return false;
-      const Fraction off = same->quantity < first->quantity ? first->quantity - same->quantity : same->quantity - first->quantity;
+      const Fraction off = same->quantity < first->quantity ? first->quantity - same->quantity
+                                                            : same->quantity - first->quantity;
       return off * 20 <= first->quantity;
     });
     if (agrees) return first;
@@ -93,16 +186,20 @@ std::optional<Measured> read_twice(std::string_view text, DecimalMark mark, std:
 }
 
 // `2 x 750 ml` multiplies; `3/8" x 54 in` is a width and a length.
-std::optional<Measured> read_product(std::string_view text, DecimalMark mark, std::vector<std::string>& doubts) {
+std::optional<Measured> read_product(std::string_view text, DecimalMark mark,
+                                     std::vector<std::string>& doubts) {
   for (const std::string_view sign : {" x ", "x ", "\xc3\x97"}) {
     const std::size_t at = text.find(sign);
     if (at == std::string_view::npos) continue;
     const std::string_view before = text.substr(0, at);
     const auto length = parse_measured(text.substr(at + sign.size()), mark);
     if (!length) continue;
-    if (const auto times = parse_mixed_number(before, mark)) return Measured{length->quantity * *times, length->unit};
-    if (const auto width = parse_measured(before, mark); width && dimension_of(width->unit) == Dimension::Length) {
-      doubts.push_back(ticked(text) + " is read as a length of " + to_text(*length) + ", " + to_text(*width) + " wide");
+    if (const auto times = parse_mixed_number(before, mark))
+      return Measured{length->quantity * *times, length->unit};
+    if (const auto width = parse_measured(before, mark);
+        width && dimension_of(width->unit) == Dimension::Length) {
+      doubts.push_back(ticked(text) + " is read as a length of " + to_text(*length) + ", " + to_text(*width) +
+                       " wide");
       return length;
     }
   }
@@ -120,8 +217,13 @@ DecimalMark mark_in(std::string_view text, bool decimal_comma) {
 
 class QuantityReader {
  public:
-  QuantityReader(std::string_view text, bool decimal_comma, std::vector<std::string>& questions, std::vector<std::string>& doubts)
-      : typed_(text), plain_(with_plain_signs(text)), decimal_comma_(decimal_comma), questions_(questions), doubts_(doubts) {}
+  QuantityReader(std::string_view text, bool decimal_comma, std::vector<std::string>& questions,
+                 std::vector<std::string>& doubts)
+      : typed_(text),
+        plain_(with_plain_signs(text)),
+        decimal_comma_(decimal_comma),
+        questions_(questions),
+        doubts_(doubts) {}
 
   ReadQuantity read() {
     if (std::find(kUnknown.begin(), kUnknown.end(), plain_) != kUnknown.end()) return {};
@@ -132,8 +234,10 @@ class QuantityReader {
     }
     std::vector<Fraction> figures;
     const std::string shape = shape_of(found, figures);
-    if (!found.two_ways.empty()) return ask(ticked(found.two_ways) + " can be read more than one way: how many are meant?");
-    const auto known = std::find_if(kShapes.begin(), kShapes.end(), [&](const Shape& each) { return each.shape == shape; });
+    if (!found.two_ways.empty())
+      return ask(ticked(found.two_ways) + " can be read more than one way: how many are meant?");
+    const auto known =
+        std::find_if(kShapes.begin(), kShapes.end(), [&](const Shape& each) { return each.shape == shape; });
     if (known != kShapes.end()) return read_shape(*known, found, figures);
     return read_measure();
   }
@@ -144,16 +248,21 @@ class QuantityReader {
     return {};
   }
 
-  ReadQuantity read_shape(const Shape& shape, const QuantityTokens& found, const std::vector<Fraction>& figures) {
+  ReadQuantity read_shape(const Shape& shape, const QuantityTokens& found,
+                          const std::vector<Fraction>& figures) {
     ReadQuantity quantity;
     quantity.known = true;
     shape.read(quantity, figures);
     const bool pieces = found.counts_pieces && quantity.counts == Counts::Plain;
     if (pieces) quantity.counts = Counts::Pieces;
-    if (!quantity.known) questions_.push_back(ticked(typed_) + " says what one pack holds, not how many are meant");
-    if (quantity.amount > Fraction(kMostPieces) || -quantity.amount > Fraction(kMostPieces)) return ask(ticked(typed_) + " is too many to be meant");
-    if (quantity.spare > quantity.amount && !quantity.is_return) return ask(ticked(typed_) + " has more spare than there are");
-    if (quantity.back_order > quantity.amount && !quantity.is_return) return ask(ticked(typed_) + " has more on back order than there are");
+    if (!quantity.known)
+      questions_.push_back(ticked(typed_) + " says what one pack holds, not how many are meant");
+    if (quantity.amount > Fraction(kMostPieces) || -quantity.amount > Fraction(kMostPieces))
+      return ask(ticked(typed_) + " is too many to be meant");
+    if (quantity.spare > quantity.amount && !quantity.is_return)
+      return ask(ticked(typed_) + " has more spare than there are");
+    if (quantity.back_order > quantity.amount && !quantity.is_return)
+      return ask(ticked(typed_) + " has more on back order than there are");
     if (!quantity.amount.is_whole()) {
       const bool decimal = shape.read == plain && plain_.find('/') == std::string::npos;
       if (!decimal) return ask(ticked(typed_) + " is no whole number: how many, or in which unit?");
@@ -198,7 +307,8 @@ std::string counted(const Fraction& amount, std::string_view one, std::string_vi
 
 }  // namespace
 
-ReadQuantity read_quantity(std::string_view text, bool decimal_comma, std::vector<std::string>& questions, std::vector<std::string>& doubts) {
+ReadQuantity read_quantity(std::string_view text, bool decimal_comma, std::vector<std::string>& questions,
+                           std::vector<std::string>& doubts) {
   try {
     return QuantityReader(text, decimal_comma, questions, doubts).read();
   } catch (const FigureOverflow&) {
@@ -211,18 +321,29 @@ std::string in_words(const ReadQuantity& quantity, std::string_view what) {
   std::string words;
   const Fraction amount = quantity.amount.sign() < 0 ? -quantity.amount : quantity.amount;
   switch (quantity.counts) {
-    case Counts::Plain: words = amount.to_text(); break;
-    case Counts::Pieces: words = counted(amount, "piece", "pieces"); break;
-    case Counts::Pairs: words = counted(amount, "pair", "pairs"); break;
-    case Counts::Packs: words = counted(amount, "pack", "packs"); break;
-    case Counts::Measure: words = to_text(Measured{amount, quantity.unit}); break;
+    case Counts::Plain:
+      words = amount.to_text();
+      break;
+    case Counts::Pieces:
+      words = counted(amount, "piece", "pieces");
+      break;
+    case Counts::Pairs:
+      words = counted(amount, "pair", "pairs");
+      break;
+    case Counts::Packs:
+      words = counted(amount, "pack", "packs");
+      break;
+    case Counts::Measure:
+      words = to_text(Measured{amount, quantity.unit});
+      break;
   }
   if (!quantity.known) words = "an unknown number";
   words += " of " + ticked(what);
   if (quantity.is_return) words += ", to be returned";
   if (quantity.pack_size) words += ", " + quantity.pack_size->to_text() + " to a pack";
   if (!quantity.spare.is_zero()) words += ", " + quantity.spare.to_text() + " of them spare";
-  if (!quantity.back_order.is_zero()) words += ", " + quantity.back_order.to_text() + " of them on back order";
+  if (!quantity.back_order.is_zero())
+    words += ", " + quantity.back_order.to_text() + " of them on back order";
   return words;
 }
 

@@ -14,28 +14,116 @@ struct PlainWord {
 
 // Trade words for counting; common practice, no source. An empty plain form says nothing and is dropped.
 constexpr auto kPlainWords = std::to_array<PlainWord>({
-    {"pcs", "pcs"}, {"pc", "pcs"}, {"piece", "pcs"}, {"pieces", "pcs"}, {"ea", "pcs"}, {"each", "pcs"}, {"singles", "pcs"}, {"single", "pcs"},
-    {"doz", "doz"}, {"dozen", "doz"}, {"dz", "doz"}, {"gross", "gross"}, {"gr", "gross"},
-    {"pr", "pr"}, {"prs", "pr"}, {"pair", "pr"}, {"pairs", "pr"},
-    {"bag", "bag"}, {"bags", "bag"}, {"box", "bag"}, {"boxes", "bag"}, {"pack", "bag"}, {"packs", "bag"}, {"pk", "bag"}, {"pks", "bag"},
-    {"pkt", "bag"}, {"pkts", "bag"}, {"packet", "bag"}, {"packets", "bag"}, {"card", "bag"}, {"cards", "bag"}, {"carton", "bag"}, {"cartons", "bag"},
-    {"roll", "bag"}, {"rolls", "bag"}, {"tube", "bag"}, {"tubes", "bag"}, {"tin", "bag"}, {"tins", "bag"}, {"can", "bag"}, {"cans", "bag"},
-    {"set", "set"}, {"sets", "set"}, {"kit", "set"}, {"kits", "set"},
-    {"x", "x"}, {"*", "x"}, {"\xc3\x97", "x"}, {"times", "x"}, {"@", "per"}, {"per", "per"},
-    {"off", "off"}, {"no", "off"}, {"nos", "off"}, {"nr", "off"},
-    {"spare", "spare"}, {"spares", "spare"}, {"extra", "spare"}, {"extras", "spare"},
-    {"b/o", "bo"}, {"bo", "bo"}, {"b/ordered", "bo"}, {"backorder", "bo"}, {"backordered", "bo"}, {"back", "back"}, {"order", "order"}, {"ordered", "order"},
-    {"to", "to"}, {"or", "or"}, {"plus", "+"}, {"and", "+"}, {"&", "+"}, {"inc", "inc"}, {"incl", "inc"}, {"including", "inc"}, {"of", "of"},
-    {"return", "return"}, {"returns", "return"}, {"returned", "return"}, {"rtn", "return"}, {"ret", "return"}, {"credit", "return"}, {"refund", "return"},
-    {"about", "about"}, {"approx", "about"}, {"ca", "about"}, {"circa", "about"}, {"roughly", "about"}, {"~", "about"},
-    {"qty", ""}, {"quantity", ""}, {"need", ""}, {"needed", ""}, {"reqd", ""}, {"req", ""}, {"required", ""}, {"only", ""}, {"wanted", ""},
+    {"pcs", "pcs"},
+    {"pc", "pcs"},
+    {"piece", "pcs"},
+    {"pieces", "pcs"},
+    {"ea", "pcs"},
+    {"each", "pcs"},
+    {"singles", "pcs"},
+    {"single", "pcs"},
+    {"doz", "doz"},
+    {"dozen", "doz"},
+    {"dz", "doz"},
+    {"gross", "gross"},
+    {"gr", "gross"},
+    {"pr", "pr"},
+    {"prs", "pr"},
+    {"pair", "pr"},
+    {"pairs", "pr"},
+    {"bag", "bag"},
+    {"bags", "bag"},
+    {"box", "bag"},
+    {"boxes", "bag"},
+    {"pack", "bag"},
+    {"packs", "bag"},
+    {"pk", "bag"},
+    {"pks", "bag"},
+    {"pkt", "bag"},
+    {"pkts", "bag"},
+    {"packet", "bag"},
+    {"packets", "bag"},
+    {"card", "bag"},
+    {"cards", "bag"},
+    {"carton", "bag"},
+    {"cartons", "bag"},
+    {"roll", "bag"},
+    {"rolls", "bag"},
+    {"tube", "bag"},
+    {"tubes", "bag"},
+    {"tin", "bag"},
+    {"tins", "bag"},
+    {"can", "bag"},
+    {"cans", "bag"},
+    {"set", "set"},
+    {"sets", "set"},
+    {"kit", "set"},
+    {"kits", "set"},
+    {"x", "x"},
+    {"*", "x"},
+    {"\xc3\x97", "x"},
+    {"times", "x"},
+    {"@", "per"},
+    {"per", "per"},
+    {"off", "off"},
+    {"no", "off"},
+    {"nos", "off"},
+    {"nr", "off"},
+    {"spare", "spare"},
+    {"spares", "spare"},
+    {"extra", "spare"},
+    {"extras", "spare"},
+    {"b/o", "bo"},
+    {"bo", "bo"},
+    {"b/ordered", "bo"},
+    {"backorder", "bo"},
+    {"backordered", "bo"},
+    {"back", "back"},
+    {"order", "order"},
+    {"ordered", "order"},
+    {"to", "to"},
+    {"or", "or"},
+    {"plus", "+"},
+    {"and", "+"},
+    {"&", "+"},
+    {"inc", "inc"},
+    {"incl", "inc"},
+    {"including", "inc"},
+    {"of", "of"},
+    {"return", "return"},
+    {"returns", "return"},
+    {"returned", "return"},
+    {"rtn", "return"},
+    {"ret", "return"},
+    {"credit", "return"},
+    {"refund", "return"},
+    {"about", "about"},
+    {"approx", "about"},
+    {"ca", "about"},
+    {"circa", "about"},
+    {"roughly", "about"},
+    {"~", "about"},
+    {"qty", ""},
+    {"quantity", ""},
+    {"need", ""},
+    {"needed", ""},
+    {"reqd", ""},
+    {"req", ""},
+    {"required", ""},
+    {"only", ""},
+    {"wanted", ""},
 });
 
-constexpr auto kNumberWords = std::to_array<std::string_view>(
-    {"zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"});
+constexpr auto kNumberWords =
+    std::to_array<std::string_view>({"zero", "one", "two", "three", "four", "five", "six", "seven", "eight",
+                                     "nine", "ten", "eleven", "twelve"});
 
-bool is_digit(char byte) { return byte >= '0' && byte <= '9'; }
-bool is_letter(char byte) { return (byte >= 'a' && byte <= 'z') || (byte & 0x80) != 0; }
+bool is_digit(char byte) {
+  return byte >= '0' && byte <= '9';
+}
+bool is_letter(char byte) {
+  return (byte >= 'a' && byte <= 'z') || (byte & 0x80) != 0;
+}
 
 std::size_t skip_digits(std::string_view text, std::size_t at) {
   while (at < text.size() && is_digit(text[at])) ++at;
@@ -49,10 +137,14 @@ class Tokeniser {
   QuantityTokens run() {
     while (at_ < text_.size()) {
       const char byte = text_[at_];
-      if (byte == ' ') ++at_;
-      else if (is_digit(byte) || (byte == '.' && at_ + 1 < text_.size() && is_digit(text_[at_ + 1]))) add_figure();
-      else if (is_letter(byte)) add_word();
-      else add_word_of(text_.substr(at_++, 1));
+      if (byte == ' ')
+        ++at_;
+      else if (is_digit(byte) || (byte == '.' && at_ + 1 < text_.size() && is_digit(text_[at_ + 1])))
+        add_figure();
+      else if (is_letter(byte))
+        add_word();
+      else
+        add_word_of(text_.substr(at_++, 1));
     }
     fold();
     return std::move(found_);
@@ -70,12 +162,14 @@ class Tokeniser {
       const bool comma = text_[at_] == ',';
       const bool second = digits.find('.') != std::string::npos;
       // `1,500` is one and a half to some and fifteen hundred to others.
-      if (second || (comma && places == 3 && !decimal_comma_)) found_.two_ways = text_.substr(start, end - start);
+      if (second || (comma && places == 3 && !decimal_comma_))
+        found_.two_ways = text_.substr(start, end - start);
       if (!second) digits += "." + std::string(text_.substr(at_ + 1, places));
       at_ = end;
     }
     if (digits.starts_with('.')) digits.insert(0, "0");
-    push_figure(digits.size() > 15 ? std::nullopt : Fraction::parse(digits), text_.substr(start, at_ - start));
+    push_figure(digits.size() > 15 ? std::nullopt : Fraction::parse(digits),
+                text_.substr(start, at_ - start));
     check_letter(start);
   }
 
@@ -89,9 +183,12 @@ class Tokeniser {
     }
     // `2 1/2` is one figure.
     auto& tokens = found_.tokens;
-    const bool mixed = figure && *figure < Fraction(1) && !tokens.empty() && tokens.back().word == "N" && tokens.back().figure.is_whole();
-    if (mixed) tokens.back().figure += *figure;
-    else push_figure(figure, top + "/" + std::string(bottom));
+    const bool mixed = figure && *figure < Fraction(1) && !tokens.empty() && tokens.back().word == "N" &&
+                       tokens.back().figure.is_whole();
+    if (mixed)
+      tokens.back().figure += *figure;
+    else
+      push_figure(figure, top + "/" + std::string(bottom));
   }
 
   void push_figure(std::optional<Fraction> figure, std::string_view typed) {
@@ -102,8 +199,8 @@ class Tokeniser {
   // A letter right beside a digit, alone: O and l and I look like 0 and 1.
   void check_letter(std::size_t start) {
     const auto looks_alike = [&](std::size_t at) {
-      return at < text_.size() && (text_[at] == 'o' || text_[at] == 'l' || text_[at] == 'i') && (at + 1 >= text_.size() || !is_letter(text_[at + 1])) &&
-             (at == 0 || !is_letter(text_[at - 1]));
+      return at < text_.size() && (text_[at] == 'o' || text_[at] == 'l' || text_[at] == 'i') &&
+             (at + 1 >= text_.size() || !is_letter(text_[at + 1])) && (at == 0 || !is_letter(text_[at - 1]));
     };
     if (looks_alike(at_) || (start > 0 && looks_alike(start - 1))) found_.mixed_up = std::string(text_);
   }
@@ -114,20 +211,27 @@ class Tokeniser {
     add_word_of(text_.substr(start, at_ - start));
     if (at_ < text_.size() && text_[at_] == '.') ++at_;
   }
-  bool is_inner_stroke() const { return text_[at_] == '/' && at_ + 1 < text_.size() && is_letter(text_[at_ + 1]); }
+  bool is_inner_stroke() const {
+    return text_[at_] == '/' && at_ + 1 < text_.size() && is_letter(text_[at_ + 1]);
+  }
 
   void add_word_of(std::string_view typed) {
     const auto number = std::find(kNumberWords.begin(), kNumberWords.end(), typed);
     if (number != kNumberWords.end()) return push_figure(Fraction(number - kNumberWords.begin()), typed);
     if (typed == "half") return push_figure(Fraction::of(1, 2), typed);
     if (typed == "a" || typed == "an") return;
-    const auto word = std::find_if(kPlainWords.begin(), kPlainWords.end(), [&](const PlainWord& each) { return each.typed == typed; });
+    const auto word = std::find_if(kPlainWords.begin(), kPlainWords.end(),
+                                   [&](const PlainWord& each) { return each.typed == typed; });
     const std::string_view plain = word == kPlainWords.end() ? typed : word->plain;
-    if (plain == "about") found_.is_about = true;
-    else if (!plain.empty()) found_.tokens.push_back({std::string(plain), {}});
+    if (plain == "about")
+      found_.is_about = true;
+    else if (!plain.empty())
+      found_.tokens.push_back({std::string(plain), {}});
   }
 
-  void erase(std::size_t index) { found_.tokens.erase(found_.tokens.begin() + static_cast<std::ptrdiff_t>(index)); }
+  void erase(std::size_t index) {
+    found_.tokens.erase(found_.tokens.begin() + static_cast<std::ptrdiff_t>(index));
+  }
 
   // `2 doz` becomes 24, `pcs` goes into a flag, `back order` becomes `bo`.
   void fold() {
@@ -141,8 +245,10 @@ class Tokeniser {
         found_.counts_pieces = true;
         const Fraction dozen = word == "doz" ? 12 : 144;
         const bool counted = index > 0 && tokens[index - 1].word == "N";
-        if (counted) tokens[index - 1].figure *= dozen, erase(index--);
-        else tokens[index] = {"N", dozen};
+        if (counted)
+          tokens[index - 1].figure *= dozen, erase(index--);
+        else
+          tokens[index] = {"N", dozen};
       } else if (word == "pcs") {
         found_.counts_pieces = true;
         erase(index--);
@@ -158,6 +264,8 @@ class Tokeniser {
 
 }  // namespace
 
-QuantityTokens quantity_tokens(std::string_view text, bool decimal_comma) { return Tokeniser(text, decimal_comma).run(); }
+QuantityTokens quantity_tokens(std::string_view text, bool decimal_comma) {
+  return Tokeniser(text, decimal_comma).run();
+}
 
 }  // namespace kitgap

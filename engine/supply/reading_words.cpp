@@ -16,38 +16,138 @@ struct HandToken {
 
 // Longest first within one beginning. Trade words; common practice, no source.
 constexpr auto kHandTokens = std::to_array<HandToken>({
-    {"left and right", HandWord::Both, ""}, {"left & right", HandWord::Both, ""}, {"left + right", HandWord::Both, ""}, {"right and left", HandWord::Both, ""},
-    {"left/right", HandWord::Both, ""}, {"l/h & r/h", HandWord::Both, ""}, {"l/h and r/h", HandWord::Both, ""}, {"l/h + r/h", HandWord::Both, ""},
-    {"lh & rh", HandWord::Both, ""}, {"lh and rh", HandWord::Both, ""}, {"lh + rh", HandWord::Both, ""}, {"lh/rh", HandWord::Both, ""}, {"rh/lh", HandWord::Both, ""},
-    {"l & r", HandWord::Both, ""}, {"l and r", HandWord::Both, ""}, {"l + r", HandWord::Both, ""}, {"l+r", HandWord::Both, ""}, {"l&r", HandWord::Both, ""},
-    {"both sides", HandWord::Both, ""}, {"both hands", HandWord::Both, ""}, {"each side", HandWord::Both, ""}, {"handed pair", HandWord::Both, ""},
-    {"n/s & o/s", HandWord::Both, ""}, {"n/s and o/s", HandWord::Both, ""}, {"o/s & n/s", HandWord::Both, ""}, {"o/s and n/s", HandWord::Both, ""},
-    {"l/h/f", HandWord::Left, "front"}, {"l/h/r", HandWord::Left, "rear"}, {"r/h/f", HandWord::Right, "front"}, {"r/h/r", HandWord::Right, "rear"},
-    {"lhf", HandWord::Left, "front"}, {"lhr", HandWord::Left, "rear"}, {"rhf", HandWord::Right, "front"}, {"rhr", HandWord::Right, "rear"},
-    {"f/l/h", HandWord::Left, "front"}, {"r/l/h", HandWord::Left, "rear"}, {"f/r/h", HandWord::Right, "front"}, {"r/r/h", HandWord::Right, "rear"},
-    {"flh", HandWord::Left, "front"}, {"rlh", HandWord::Left, "rear"}, {"frh", HandWord::Right, "front"}, {"rrh", HandWord::Right, "rear"},
-    {"left-hand side", HandWord::Left, ""}, {"left hand side", HandWord::Left, ""}, {"left-hand", HandWord::Left, ""}, {"left hand", HandWord::Left, ""},
-    {"left side", HandWord::Left, ""}, {"l/hand", HandWord::Left, ""}, {"l/h/s", HandWord::Left, ""}, {"l/h", HandWord::Left, ""}, {"l.h.", HandWord::Left, ""}, {"lhs", HandWord::Left, ""}, {"lh", HandWord::Left, ""}, {"left", HandWord::Left, ""},
-    {"right-hand side", HandWord::Right, ""}, {"right hand side", HandWord::Right, ""}, {"right-hand", HandWord::Right, ""}, {"right hand", HandWord::Right, ""},
-    {"right side", HandWord::Right, ""}, {"r/hand", HandWord::Right, ""}, {"r/h/s", HandWord::Right, ""}, {"r/h", HandWord::Right, ""}, {"r.h.", HandWord::Right, ""}, {"rhs", HandWord::Right, ""}, {"rh", HandWord::Right, ""}, {"right", HandWord::Right, ""},
-    {"n/s/f", HandWord::Nearside, "front"}, {"n/s/r", HandWord::Nearside, "rear"}, {"nsf", HandWord::Nearside, "front"}, {"nsr", HandWord::Nearside, "rear"}, {"f/n/s", HandWord::Nearside, "front"}, {"r/n/s", HandWord::Nearside, "rear"},
-    {"nearside", HandWord::Nearside, ""}, {"near side", HandWord::Nearside, ""}, {"near-side", HandWord::Nearside, ""}, {"kerbside", HandWord::Nearside, ""}, {"kerb side", HandWord::Nearside, ""}, {"n/side", HandWord::Nearside, ""}, {"n/s", HandWord::Nearside, ""}, {"n.s.", HandWord::Nearside, ""},
-    {"o/s/f", HandWord::Offside, "front"}, {"o/s/r", HandWord::Offside, "rear"}, {"osf", HandWord::Offside, "front"}, {"osr", HandWord::Offside, "rear"}, {"f/o/s", HandWord::Offside, "front"}, {"r/o/s", HandWord::Offside, "rear"},
-    {"offside", HandWord::Offside, ""}, {"off side", HandWord::Offside, ""}, {"off-side", HandWord::Offside, ""}, {"o/side", HandWord::Offside, ""}, {"o/s", HandWord::Offside, ""}, {"o.s.", HandWord::Offside, ""},
-    {"driver's side", HandWord::DriversSide, ""}, {"drivers side", HandWord::DriversSide, ""}, {"drivers' side", HandWord::DriversSide, ""}, {"driver side", HandWord::DriversSide, ""}, {"driver's", HandWord::DriversSide, ""}, {"drivers", HandWord::DriversSide, ""}, {"driver", HandWord::DriversSide, ""},
-    {"passenger's side", HandWord::PassengersSide, ""}, {"passengers side", HandWord::PassengersSide, ""}, {"passenger side", HandWord::PassengersSide, ""}, {"passenger's", HandWord::PassengersSide, ""}, {"passenger", HandWord::PassengersSide, ""},
+    {"left and right", HandWord::Both, ""},
+    {"left & right", HandWord::Both, ""},
+    {"left + right", HandWord::Both, ""},
+    {"right and left", HandWord::Both, ""},
+    {"left/right", HandWord::Both, ""},
+    {"l/h & r/h", HandWord::Both, ""},
+    {"l/h and r/h", HandWord::Both, ""},
+    {"l/h + r/h", HandWord::Both, ""},
+    {"lh & rh", HandWord::Both, ""},
+    {"lh and rh", HandWord::Both, ""},
+    {"lh + rh", HandWord::Both, ""},
+    {"lh/rh", HandWord::Both, ""},
+    {"rh/lh", HandWord::Both, ""},
+    {"l & r", HandWord::Both, ""},
+    {"l and r", HandWord::Both, ""},
+    {"l + r", HandWord::Both, ""},
+    {"l+r", HandWord::Both, ""},
+    {"l&r", HandWord::Both, ""},
+    {"both sides", HandWord::Both, ""},
+    {"both hands", HandWord::Both, ""},
+    {"each side", HandWord::Both, ""},
+    {"handed pair", HandWord::Both, ""},
+    {"n/s & o/s", HandWord::Both, ""},
+    {"n/s and o/s", HandWord::Both, ""},
+    {"o/s & n/s", HandWord::Both, ""},
+    {"o/s and n/s", HandWord::Both, ""},
+    {"l/h/f", HandWord::Left, "front"},
+    {"l/h/r", HandWord::Left, "rear"},
+    {"r/h/f", HandWord::Right, "front"},
+    {"r/h/r", HandWord::Right, "rear"},
+    {"lhf", HandWord::Left, "front"},
+    {"lhr", HandWord::Left, "rear"},
+    {"rhf", HandWord::Right, "front"},
+    {"rhr", HandWord::Right, "rear"},
+    {"f/l/h", HandWord::Left, "front"},
+    {"r/l/h", HandWord::Left, "rear"},
+    {"f/r/h", HandWord::Right, "front"},
+    {"r/r/h", HandWord::Right, "rear"},
+    {"flh", HandWord::Left, "front"},
+    {"rlh", HandWord::Left, "rear"},
+    {"frh", HandWord::Right, "front"},
+    {"rrh", HandWord::Right, "rear"},
+    {"left-hand side", HandWord::Left, ""},
+    {"left hand side", HandWord::Left, ""},
+    {"left-hand", HandWord::Left, ""},
+    {"left hand", HandWord::Left, ""},
+    {"left side", HandWord::Left, ""},
+    {"l/hand", HandWord::Left, ""},
+    {"l/h/s", HandWord::Left, ""},
+    {"l/h", HandWord::Left, ""},
+    {"l.h.", HandWord::Left, ""},
+    {"lhs", HandWord::Left, ""},
+    {"lh", HandWord::Left, ""},
+    {"left", HandWord::Left, ""},
+    {"right-hand side", HandWord::Right, ""},
+    {"right hand side", HandWord::Right, ""},
+    {"right-hand", HandWord::Right, ""},
+    {"right hand", HandWord::Right, ""},
+    {"right side", HandWord::Right, ""},
+    {"r/hand", HandWord::Right, ""},
+    {"r/h/s", HandWord::Right, ""},
+    {"r/h", HandWord::Right, ""},
+    {"r.h.", HandWord::Right, ""},
+    {"rhs", HandWord::Right, ""},
+    {"rh", HandWord::Right, ""},
+    {"right", HandWord::Right, ""},
+    {"n/s/f", HandWord::Nearside, "front"},
+    {"n/s/r", HandWord::Nearside, "rear"},
+    {"nsf", HandWord::Nearside, "front"},
+    {"nsr", HandWord::Nearside, "rear"},
+    {"f/n/s", HandWord::Nearside, "front"},
+    {"r/n/s", HandWord::Nearside, "rear"},
+    {"nearside", HandWord::Nearside, ""},
+    {"near side", HandWord::Nearside, ""},
+    {"near-side", HandWord::Nearside, ""},
+    {"kerbside", HandWord::Nearside, ""},
+    {"kerb side", HandWord::Nearside, ""},
+    {"n/side", HandWord::Nearside, ""},
+    {"n/s", HandWord::Nearside, ""},
+    {"n.s.", HandWord::Nearside, ""},
+    {"o/s/f", HandWord::Offside, "front"},
+    {"o/s/r", HandWord::Offside, "rear"},
+    {"osf", HandWord::Offside, "front"},
+    {"osr", HandWord::Offside, "rear"},
+    {"f/o/s", HandWord::Offside, "front"},
+    {"r/o/s", HandWord::Offside, "rear"},
+    {"offside", HandWord::Offside, ""},
+    {"off side", HandWord::Offside, ""},
+    {"off-side", HandWord::Offside, ""},
+    {"o/side", HandWord::Offside, ""},
+    {"o/s", HandWord::Offside, ""},
+    {"o.s.", HandWord::Offside, ""},
+    {"driver's side", HandWord::DriversSide, ""},
+    {"drivers side", HandWord::DriversSide, ""},
+    {"drivers' side", HandWord::DriversSide, ""},
+    {"driver side", HandWord::DriversSide, ""},
+    {"driver's", HandWord::DriversSide, ""},
+    {"drivers", HandWord::DriversSide, ""},
+    {"driver", HandWord::DriversSide, ""},
+    {"passenger's side", HandWord::PassengersSide, ""},
+    {"passengers side", HandWord::PassengersSide, ""},
+    {"passenger side", HandWord::PassengersSide, ""},
+    {"passenger's", HandWord::PassengersSide, ""},
+    {"passenger", HandWord::PassengersSide, ""},
 });
 
 // A whole cell that is only this; too short to be trusted inside other words.
 constexpr auto kWholeCells = std::to_array<HandToken>({
-    {"l", HandWord::Left, ""}, {"r", HandWord::Right, ""}, {"ns", HandWord::Nearside, ""}, {"os", HandWord::Offside, ""}, {"fl", HandWord::Left, "front"},
-    {"fr", HandWord::Right, "front"}, {"rl", HandWord::Left, "rear"}, {"rr", HandWord::Right, "rear"}, {"l/r", HandWord::Both, ""}, {"r/l", HandWord::Both, ""},
-    {"lr", HandWord::Both, ""}, {"pair", HandWord::Both, ""}, {"pr", HandWord::Both, ""}, {"both", HandWord::Both, ""}, {"d/s", HandWord::DriversSide, ""},
-    {"ds", HandWord::DriversSide, ""}, {"p/s", HandWord::PassengersSide, ""}, {"ps", HandWord::PassengersSide, ""},
+    {"l", HandWord::Left, ""},
+    {"r", HandWord::Right, ""},
+    {"ns", HandWord::Nearside, ""},
+    {"os", HandWord::Offside, ""},
+    {"fl", HandWord::Left, "front"},
+    {"fr", HandWord::Right, "front"},
+    {"rl", HandWord::Left, "rear"},
+    {"rr", HandWord::Right, "rear"},
+    {"l/r", HandWord::Both, ""},
+    {"r/l", HandWord::Both, ""},
+    {"lr", HandWord::Both, ""},
+    {"pair", HandWord::Both, ""},
+    {"pr", HandWord::Both, ""},
+    {"both", HandWord::Both, ""},
+    {"d/s", HandWord::DriversSide, ""},
+    {"ds", HandWord::DriversSide, ""},
+    {"p/s", HandWord::PassengersSide, ""},
+    {"ps", HandWord::PassengersSide, ""},
 });
 
 // Words before or after which `left` or `right` is no hand.
-constexpr auto kNoHand = std::to_array<std::string_view>({"right angle", "right angled", "right way", "left over", "left overs", "right side up", "left off", "all right", "left from", "what is left"});
+constexpr auto kNoHand =
+    std::to_array<std::string_view>({"right angle", "right angled", "right way", "left over", "left overs",
+                                     "right side up", "left off", "all right", "left from", "what is left"});
 
 bool is_word_byte(char byte) {
   return (byte >= 'a' && byte <= 'z') || (byte >= '0' && byte <= '9') || (byte & 0x80) != 0;
@@ -56,7 +156,9 @@ bool is_word_byte(char byte) {
 bool stands_alone(std::string_view text, std::size_t at, std::size_t length) {
   const bool before = at == 0 || (!is_word_byte(text[at - 1]) && text[at - 1] != '/' && text[at - 1] != '.');
   const std::size_t end = at + length;
-  const bool after = end >= text.size() || (!is_word_byte(text[end]) && text[end] != '/' && !(text[end] == '.' && end + 1 < text.size() && is_word_byte(text[end + 1])));
+  const bool after =
+      end >= text.size() || (!is_word_byte(text[end]) && text[end] != '/' &&
+                             !(text[end] == '.' && end + 1 < text.size() && is_word_byte(text[end + 1])));
   return before && after;
 }
 
@@ -91,14 +193,17 @@ FoundHand find_hand(std::string_view lower) {
 std::string ascii_lower(std::string_view text) {
   std::string out(text);
   for (char& byte : out) byte = byte >= 'A' && byte <= 'Z' ? static_cast<char>(byte + 32) : byte;
-  // The typographic apostrophe of `driver’s` in the width of the plain one would move places: blanks keep them.
-  for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos; at = out.find("\xe2\x80\x99", at)) out.replace(at, 3, "'");
+  // The typographic apostrophe of `driver’s` in the width of the plain one would move places: blanks keep
+  // them.
+  for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos; at = out.find("\xe2\x80\x99", at))
+    out.replace(at, 3, "'");
   return out;
 }
 
 std::string with_plain_apostrophes(std::string_view text) {
   std::string out(text);
-  for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos; at = out.find("\xe2\x80\x99", at)) out.replace(at, 3, "'");
+  for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos; at = out.find("\xe2\x80\x99", at))
+    out.replace(at, 3, "'");
   return out;
 }
 
@@ -124,8 +229,8 @@ std::string_view along_of(std::string_view path) {
 }
 
 bool is_dotted_path(std::string_view text) {
-  return text.find('.') != std::string_view::npos && text.find(' ') == std::string_view::npos && text.find('/') == std::string_view::npos &&
-         text.front() != '.' && text.back() != '.';
+  return text.find('.') != std::string_view::npos && text.find(' ') == std::string_view::npos &&
+         text.find('/') == std::string_view::npos && text.front() != '.' && text.back() != '.';
 }
 
 }  // namespace
@@ -134,7 +239,8 @@ ReadPlace read_place(std::string_view text) {
   const std::string typed = with_plain_apostrophes(text);
   const std::string lower = ascii_lower(typed);
   ReadPlace place;
-  const auto whole = std::find_if(kWholeCells.begin(), kWholeCells.end(), [&](const HandToken& token) { return token.typed == lower; });
+  const auto whole = std::find_if(kWholeCells.begin(), kWholeCells.end(),
+                                  [&](const HandToken& token) { return token.typed == lower; });
   if (whole != kWholeCells.end()) {
     place.hand = whole->hand;
     place.along = whole->along;
@@ -168,7 +274,8 @@ ReadPlace hand_in(std::string_view text) {
 }
 
 std::string_view word_of(HandWord hand) {
-  constexpr auto kWords = std::to_array<std::string_view>({"", "left", "right", "nearside", "offside", "driver's side", "passenger's side", "left and right"});
+  constexpr auto kWords = std::to_array<std::string_view>(
+      {"", "left", "right", "nearside", "offside", "driver's side", "passenger's side", "left and right"});
   return kWords.at(static_cast<std::size_t>(hand));
 }
 
@@ -178,8 +285,10 @@ std::string normalised_number(std::string_view text) {
     if (byte != ' ' && byte != '\t' && byte != '\n' && byte != '-' && byte != '.' && byte != '/') out += byte;
   }
   // Dashes that a word processor made of the plain one, and the blank that does not break.
-  for (const std::string_view dash : {"\xe2\x80\x90", "\xe2\x80\x91", "\xe2\x80\x92", "\xe2\x80\x93", "\xe2\x80\x94", "\xe2\x88\x92", "\xc2\xa0"}) {
-    for (std::size_t at = out.find(dash); at != std::string::npos; at = out.find(dash, at)) out.erase(at, dash.size());
+  for (const std::string_view dash : {"\xe2\x80\x90", "\xe2\x80\x91", "\xe2\x80\x92", "\xe2\x80\x93",
+                                      "\xe2\x80\x94", "\xe2\x88\x92", "\xc2\xa0"}) {
+    for (std::size_t at = out.find(dash); at != std::string::npos; at = out.find(dash, at))
+      out.erase(at, dash.size());
   }
   return out;
 }
@@ -194,9 +303,14 @@ void check_number(std::string_view part_number, std::vector<std::string>& doubts
     mixed = mixed || (between && std::string_view("OolI").find(byte) != std::string_view::npos);
     power = power || (byte == 'E' && is_digit(part_number[at - 1]) && part_number[at + 1] == '+');
   }
-  const bool ends_mixed = part_number.size() > 2 && is_digit(part_number[part_number.size() - 2]) && std::string_view("Oo").find(part_number.back()) != std::string_view::npos;
-  if (mixed || ends_mixed) doubts.push_back("`" + std::string(part_number) + "` has a letter where a digit may be meant; it is taken as typed");
-  if (power) doubts.push_back("`" + std::string(part_number) + "` looks like a number that a spreadsheet has shortened");
+  const bool ends_mixed = part_number.size() > 2 && is_digit(part_number[part_number.size() - 2]) &&
+                          std::string_view("Oo").find(part_number.back()) != std::string_view::npos;
+  if (mixed || ends_mixed)
+    doubts.push_back("`" + std::string(part_number) +
+                     "` has a letter where a digit may be meant; it is taken as typed");
+  if (power)
+    doubts.push_back("`" + std::string(part_number) +
+                     "` looks like a number that a spreadsheet has shortened");
 }
 
 }  // namespace kitgap

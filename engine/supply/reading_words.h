@@ -12,7 +12,8 @@ namespace kitgap {
 
 // One word or figure of a quantity as a person writes it.
 struct QuantityToken {
-  std::string word;  // `N` for a figure, else a plain form: `pcs`, `pr`, `bag`, `set`, `x`, `off`, `spare`, `bo`, `+`, `(`
+  std::string word;  // `N` for a figure, else a plain form: `pcs`, `pr`, `bag`, `set`, `x`, `off`, `spare`,
+                     // `bo`, `+`, `(`
   Fraction figure;
 };
 struct QuantityTokens {
@@ -33,8 +34,10 @@ std::optional<SerialRange> serial_range_in(std::string_view text);
 // The whole cell as a range: `48211 on`, `late '71`.
 std::optional<SerialRange> read_serial_range(std::string_view text);
 // A date as typed; `questions` gets one when day and month could change places or nothing could be read.
-ReadDate read_date(std::string_view text, std::vector<std::string>& questions, std::vector<std::string>& doubts);
-// Odd looks of a part number: a letter between digits that may be one, a figure that a spreadsheet has changed.
+ReadDate read_date(std::string_view text, std::vector<std::string>& questions,
+                   std::vector<std::string>& doubts);
+// Odd looks of a part number: a letter between digits that may be one, a figure that a spreadsheet has
+// changed.
 void check_number(std::string_view part_number, std::vector<std::string>& doubts);
 
 std::string_view word_of(HandWord hand);  // "left", "driver's side", ...; empty for None

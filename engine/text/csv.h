@@ -18,7 +18,8 @@ class Table {
   const std::vector<std::string>& header() const { return header_; }
   std::size_t row_count() const { return row_lines_.size(); }
   std::size_t column_count() const { return header_.size(); }
-  // The cell's text, unquoted. A row may be shorter or longer than the header only where the dialect allows it.
+  // The cell's text, unquoted. A row may be shorter or longer than the header only where the dialect allows
+  // it.
   std::string_view cell(std::size_t row, std::size_t column) const;
   std::uint32_t line(std::size_t row) const { return row_lines_[row]; }
   // Found again from the bytes, so it costs a scan of the row; for messages and reasons.
@@ -48,10 +49,11 @@ class Table {
   Span span_in(std::uint32_t line, std::size_t column) const;
 };
 
-// Strict RFC 4180 as packs use it: UTF-8 (a BOM is passed over), comma, one header row, every row as long as the
-// header, LF or CRLF. Blank lines are passed over. Everything wrong in the file is reported in one run.
+// Strict RFC 4180 as packs use it: UTF-8 (a BOM is passed over), comma, one header row, every row as long as
+// the header, LF or CRLF. Blank lines are passed over. Everything wrong in the file is reported in one run.
 // Nothing when the file is no table.
-[[nodiscard]] std::optional<Table> read_pack_table(SourceId source, const Sources& sources, Diagnostics& diagnostics);
+[[nodiscard]] std::optional<Table> read_pack_table(SourceId source, const Sources& sources,
+                                                   Diagnostics& diagnostics);
 
 // `A`, `B`, ..., `Z`, `AA`: how a spreadsheet names the column (from 0).
 std::string spreadsheet_column(std::size_t column);

@@ -17,9 +17,13 @@ constexpr std::size_t kMostColumns = 100;
 
 constexpr auto kSeverityWords = std::to_array<std::string_view>({"error", "warning", "note"});
 
-std::string_view word_of(Severity severity) { return kSeverityWords.at(static_cast<std::size_t>(severity)); }
+std::string_view word_of(Severity severity) {
+  return kSeverityWords.at(static_cast<std::size_t>(severity));
+}
 
-auto place_of(const Span& span) { return std::tuple(span.source, span.line, span.column); }
+auto place_of(const Span& span) {
+  return std::tuple(span.source, span.line, span.column);
+}
 
 std::string place_text(const Span& span, const Sources& sources) {
   std::string out = printable(sources.name(span.source));
@@ -98,11 +102,13 @@ std::pair<std::size_t, std::size_t> window_of(const std::vector<Piece>& pieces, 
 
 Shown show(std::string_view line, const Span& span) {
   const auto pieces = pieces_of(line, span);
-  const auto marked = std::find_if(pieces.begin(), pieces.end(), [](const Piece& piece) { return piece.marked; });
+  const auto marked =
+      std::find_if(pieces.begin(), pieces.end(), [](const Piece& piece) { return piece.marked; });
   const auto [from, to] = window_of(pieces, static_cast<std::size_t>(marked - pieces.begin()));
   const std::size_t hidden_before = span.column > 2 * kMostColumns ? 1 : 0;
   const bool cut_left = from > 0 || hidden_before != 0;
-  const bool cut_right = to < pieces.size() || characters(line.substr(0, 8 * kMostColumns)) > span.column + 2 * kMostColumns;
+  const bool cut_right =
+      to < pieces.size() || characters(line.substr(0, 8 * kMostColumns)) > span.column + 2 * kMostColumns;
   Shown shown;
   if (cut_left) shown.line = shown.carets = "...";
   std::fill(shown.carets.begin(), shown.carets.end(), ' ');
@@ -124,7 +130,8 @@ void append_source_line(std::string& out, const Span& span, LineFinder& lines, c
   if (!shown.carets.empty()) out += margin + "| " + shown.carets + "\n";
 }
 
-void append_diagnostic(std::string& out, const Diagnostic& diagnostic, const Sources& sources, LineFinder& lines) {
+void append_diagnostic(std::string& out, const Diagnostic& diagnostic, const Sources& sources,
+                       LineFinder& lines) {
   const Span& span = diagnostic.span;
   out += place_text(span, sources) + ": " + std::string(word_of(diagnostic.severity)) + ": " +
          printable(diagnostic.says) + " [" + std::string(diagnostic.code) + "]\n";
@@ -136,7 +143,8 @@ void append_diagnostic(std::string& out, const Diagnostic& diagnostic, const Sou
   std::string what = diagnostic.expected.empty() ? "" : "expected " + printable(diagnostic.expected);
   if (!span.cell.empty()) what = "cell " + span.cell + (what.empty() ? "" : ": " + what);
   if (!what.empty()) out += margin + what + "\n";
-  if (!diagnostic.suggestion.empty()) out += margin + "did you mean `" + printable(diagnostic.suggestion) + "`?\n";
+  if (!diagnostic.suggestion.empty())
+    out += margin + "did you mean `" + printable(diagnostic.suggestion) + "`?\n";
   for (const std::string& line : diagnostic.help) out += margin + printable(line) + "\n";
 }
 
@@ -147,8 +155,12 @@ SourceId Sources::add(std::string name, std::string bytes) {
   return {static_cast<std::uint32_t>(sources_.size() - 1)};
 }
 
-std::string_view Sources::name(SourceId source) const { return sources_.at(source.index).name; }
-std::string_view Sources::bytes(SourceId source) const { return sources_.at(source.index).bytes; }
+std::string_view Sources::name(SourceId source) const {
+  return sources_.at(source.index).name;
+}
+std::string_view Sources::bytes(SourceId source) const {
+  return sources_.at(source.index).bytes;
+}
 
 std::string_view Sources::line(SourceId source, std::uint32_t number) const {
   return LineFinder(*this).find(source, number);
@@ -156,8 +168,10 @@ std::string_view Sources::line(SourceId source, std::uint32_t number) const {
 
 void Diagnostics::add(Diagnostic diagnostic) {
   if (diagnostic.severity == Severity::Error) ++errors_;
-  if (diagnostics_.size() < kMostKept) diagnostics_.push_back(std::move(diagnostic));
-  else ++left_out_;
+  if (diagnostics_.size() < kMostKept)
+    diagnostics_.push_back(std::move(diagnostic));
+  else
+    ++left_out_;
 }
 
 std::vector<Diagnostic> Diagnostics::sorted() const {

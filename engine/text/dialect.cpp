@@ -20,7 +20,9 @@ constexpr std::size_t kLongestQuoted = 64'000;
 constexpr std::size_t kTiredLook = 200;
 constexpr std::size_t kMostInVain = 1'000'000;  // bytes
 
-bool is_blank(char byte) { return byte == ' ' || byte == '\t' || byte == '\r' || byte == '\v' || byte == '\f'; }
+bool is_blank(char byte) {
+  return byte == ' ' || byte == '\t' || byte == '\r' || byte == '\v' || byte == '\f';
+}
 
 // How well a dialect fits a sample.
 struct Score {
@@ -30,7 +32,8 @@ struct Score {
   auto operator<=>(const Score&) const = default;
 };
 
-Score score_of(std::string_view sample, std::size_t start, Dialect dialect, std::span<const ColumnWords> columns) {
+Score score_of(std::string_view sample, std::size_t start, Dialect dialect,
+               std::span<const ColumnWords> columns) {
   RecordScanner scanner(sample, start, dialect);
   std::vector<FoundCell> cells;
   std::map<std::size_t, std::size_t> lengths;
@@ -55,11 +58,15 @@ Score score_of(std::string_view sample, std::size_t start, Dialect dialect, std:
 std::string header_word(std::string_view text) {
   std::string out;
   for (const char byte : folded(text.substr(0, 200))) {
-    const bool dropped = byte == '.' || byte == ':' || byte == '*' || byte == '?' || byte == '\'' || byte == '"';
+    const bool dropped =
+        byte == '.' || byte == ':' || byte == '*' || byte == '?' || byte == '\'' || byte == '"';
     if (dropped) continue;
-    const bool gap = is_blank(byte) || byte == '_' || byte == '-' || byte == '\n' || byte == '(' || byte == ')';
-    if (!gap) out += byte;
-    else if (!out.empty() && out.back() != ' ') out += ' ';
+    const bool gap =
+        is_blank(byte) || byte == '_' || byte == '-' || byte == '\n' || byte == '(' || byte == ')';
+    if (!gap)
+      out += byte;
+    else if (!out.empty() && out.back() != ' ')
+      out += ' ';
   }
   while (out.ends_with(' ')) out.pop_back();
   return out;
@@ -68,7 +75,9 @@ std::string header_word(std::string_view text) {
 bool has_header_word(std::string_view text, std::span<const ColumnWords> columns) {
   const std::string words = " " + header_word(text) + " ";
   return std::any_of(columns.begin(), columns.end(), [&](const ColumnWords& column) {
-    return std::any_of(column.words.begin(), column.words.end(), [&](std::string_view word) { return word.size() > 2 && words.find(" " + std::string(word) + " ") != std::string::npos; });
+    return std::any_of(column.words.begin(), column.words.end(), [&](std::string_view word) {
+      return word.size() > 2 && words.find(" " + std::string(word) + " ") != std::string::npos;
+    });
   });
 }
 
@@ -80,12 +89,15 @@ bool is_header_word(std::string_view text, std::span<const ColumnWords> columns)
   });
 }
 
-RecordScanner::RecordScanner(std::string_view bytes, std::size_t at, Dialect dialect) : bytes_(bytes), at_(at), dialect_(dialect) {}
+RecordScanner::RecordScanner(std::string_view bytes, std::size_t at, Dialect dialect)
+    : bytes_(bytes), at_(at), dialect_(dialect) {}
 
 void RecordScanner::next(std::vector<FoundCell>& cells) {
   cells.clear();
-  if (dialect_.kind == Dialect::Kind::Delimited) next_delimited(cells);
-  else next_by_blanks(cells);
+  if (dialect_.kind == Dialect::Kind::Delimited)
+    next_delimited(cells);
+  else
+    next_by_blanks(cells);
 }
 
 FoundCell RecordScanner::trimmed(std::size_t start, std::size_t end) const {
@@ -103,11 +115,14 @@ void RecordScanner::next_delimited(std::vector<FoundCell>& cells) {
     FoundCell cell;
     const bool kept = cells.size() <= kMostPersonColumns;
     // Nearly every cell begins with neither a blank nor a quote.
-    const bool is_plain = !kept || at_ >= bytes_.size() || (static_cast<unsigned char>(bytes_[at_]) > ' ' && bytes_[at_] != '"');
+    const bool is_plain = !kept || at_ >= bytes_.size() ||
+                          (static_cast<unsigned char>(bytes_[at_]) > ' ' && bytes_[at_] != '"');
     if (is_plain || !quoted_cell(cell)) cell = plain_cell();
     // What is past the bound is cut all the same, but not kept: a line of a million commas costs no memory.
-    if (kept) cells.push_back(cell);
-    else if (cell.start != cell.end) cells.back() = cell;
+    if (kept)
+      cells.push_back(cell);
+    else if (cell.start != cell.end)
+      cells.back() = cell;
     if (at_ >= bytes_.size()) return;
     if (bytes_[at_++] == dialect_.delimiter) continue;
     ++line_;
@@ -157,10 +172,12 @@ std::size_t RecordScanner::next_mark(std::size_t at) {
 std::size_t RecordScanner::closing_quote(std::size_t at, bool& doubled) {
   const std::size_t from = at;
   // A lone quote in its cell is a ditto mark, though a quote some lines on would make it a long cell.
-  const bool lone = at < bytes_.size() && (bytes_[at] == dialect_.delimiter || bytes_[at] == '\n' || bytes_[at] == '\r');
+  const bool lone =
+      at < bytes_.size() && (bytes_[at] == dialect_.delimiter || bytes_[at] == '\n' || bytes_[at] == '\r');
   const bool tired = looked_in_vain_ > kMostInVain + bytes_.size();
   const std::size_t window = std::min(bytes_.size(), at + (tired ? kTiredLook : kLongestQuoted));
-  const std::size_t line_end = lone || tired ? bytes_.substr(at, window - at).find('\n') : std::string_view::npos;
+  const std::size_t line_end =
+      lone || tired ? bytes_.substr(at, window - at).find('\n') : std::string_view::npos;
   const std::size_t limit = line_end == std::string_view::npos ? window : at + line_end;
   for (at = bytes_.find('"', at); at < limit; at = bytes_.find('"', at + 1)) {
     if (at + 1 < bytes_.size() && bytes_[at + 1] == '"') {
@@ -178,7 +195,8 @@ std::size_t RecordScanner::closing_quote(std::size_t at, bool& doubled) {
 
 bool RecordScanner::quoted_cell(FoundCell& cell) {
   std::size_t opening = at_;
-  while (opening < bytes_.size() && bytes_[opening] != dialect_.delimiter && is_blank(bytes_[opening])) ++opening;
+  while (opening < bytes_.size() && bytes_[opening] != dialect_.delimiter && is_blank(bytes_[opening]))
+    ++opening;
   if (opening >= bytes_.size() || bytes_[opening] != '"') return false;
   bool doubled = false;
   const std::size_t closing = closing_quote(opening + 1, doubled);
@@ -228,7 +246,8 @@ Dialect find_dialect(std::string_view bytes, std::size_t start, std::span<const 
     const Score score = score_of(sample, start, {kind, ' '}, columns);
     // Single blanks stand inside names as well: they part columns only under a header that says so.
     const bool is_wide = kind == Dialect::Kind::WideBlanks;
-    const bool enough = is_wide ? score.agreeing >= 2 || score.header_words >= 2 : score.header_words >= 2 && score.cells == score.header_words;
+    const bool enough = is_wide ? score.agreeing >= 2 || score.header_words >= 2
+                                : score.header_words >= 2 && score.cells == score.header_words;
     const bool better = is_wide ? score > best_score : score.header_words > best_score.header_words;
     if (enough && better) best = {kind, ' '}, best_score = score;
   }

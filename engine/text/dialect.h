@@ -24,8 +24,8 @@ struct FoundCell {
   bool doubled = false;   // holds doubled quotes
 };
 
-// Cuts text into records as a person types them: a quote counts only at the start of a cell and only if a closing one
-// stands before a delimiter or a line end; else it is an inch mark or a ditto mark and stays.
+// Cuts text into records as a person types them: a quote counts only at the start of a cell and only if a
+// closing one stands before a delimiter or a line end; else it is an inch mark or a ditto mark and stays.
 class RecordScanner {
  public:
   RecordScanner(std::string_view bytes, std::size_t at, Dialect dialect);
@@ -58,7 +58,8 @@ class RecordScanner {
 // The dialect in which the first records agree best, by header words first and by their lengths second.
 Dialect find_dialect(std::string_view bytes, std::size_t start, std::span<const ColumnWords> columns);
 
-// A column's name or a word of ours as they are compared: letter case, punctuation and blanks at the ends dropped.
+// A column's name or a word of ours as they are compared: letter case, punctuation and blanks at the ends
+// dropped.
 std::string header_word(std::string_view text);
 // True when it holds one of ours among others: `qty wanted`.
 bool has_header_word(std::string_view text, std::span<const ColumnWords> columns);

@@ -12,8 +12,9 @@ std::string_view word_of(Encoding encoding);  // "UTF-16"
 
 struct Decoded {
   Encoding encoding = Encoding::Utf8;
-  bool has_mark = false;            // a byte order mark, which is not part of the text
-  std::optional<std::string> text;  // as UTF-8; empty where the bytes are it already, past the mark if there is one
+  bool has_mark = false;  // a byte order mark, which is not part of the text
+  std::optional<std::string>
+      text;  // as UTF-8; empty where the bytes are it already, past the mark if there is one
 };
 
 struct Undecodable {

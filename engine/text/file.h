@@ -23,7 +23,8 @@ struct MachineFailure {
   std::string says;
 };
 
-// Writes beside, syncs, renames, syncs the folder: an old file or a new one, never half. Throws MachineFailure.
+// Writes beside, syncs, renames, syncs the folder: an old file or a new one, never half. Throws
+// MachineFailure.
 void write_file(const std::filesystem::path& path, std::string_view bytes);
 
 // True for well-formed UTF-8 (no surrogates, no overlong forms, at most U+10FFFF).
@@ -32,7 +33,8 @@ bool is_utf8(std::string_view bytes);
 std::size_t characters(std::string_view text);
 // Columns on a terminal (wide characters count two, combining ones none).
 std::size_t display_width(std::string_view text);
-// Control bytes, bidirectional overrides and what else could steer a terminal become visible escapes (`\x1b`).
+// Control bytes, bidirectional overrides and what else could steer a terminal become visible escapes
+// (`\x1b`).
 std::string printable(std::string_view text);
 // At most `limit` columns, with `...` at the end when cut.
 std::string cut_to(std::string_view text, std::size_t limit);

@@ -11,7 +11,8 @@
 namespace kitgap {
 namespace {
 
-constexpr std::size_t kMostJsonValues = 2'000'000;  // each takes some 100 bytes: this keeps any file under 512 MB
+constexpr std::size_t kMostJsonValues =
+    2'000'000;  // each takes some 100 bytes: this keeps any file under 512 MB
 constexpr std::string_view kByteOrderMark = "\xef\xbb\xbf";
 
 // A reader of its own, because none of Debian 12's keeps the digits of a number and the place of a value.
@@ -57,8 +58,10 @@ class JsonParser {
     return static_cast<std::uint32_t>(counted_characters_ + 1);
   }
 
-  bool refuse_at(std::size_t at, std::string_view code, std::string says, std::string expected, std::uint32_t length = 1) {
-    diagnostics_.add({Severity::Error, code, Span{source_, line_, column_at(at), length}, std::move(says), std::move(expected)});
+  bool refuse_at(std::size_t at, std::string_view code, std::string says, std::string expected,
+                 std::uint32_t length = 1) {
+    diagnostics_.add({Severity::Error, code, Span{source_, line_, column_at(at), length}, std::move(says),
+                      std::move(expected)});
     return false;
   }
   bool refuse(std::string says, std::string expected) {
@@ -75,26 +78,41 @@ class JsonParser {
     json.line = line_;
     json.column = column_at(at_);
     if (++values_ > kMostJsonValues) {
-      return refuse_at(at_, code::kTooLarge, "the file holds too many values", "at most " + std::to_string(kMostJsonValues));
+      return refuse_at(at_, code::kTooLarge, "the file holds too many values",
+                       "at most " + std::to_string(kMostJsonValues));
     }
     switch (here()) {
-      case '{': return deeper(depth) && parse_object(json, depth);
-      case '[': return deeper(depth) && parse_array(json, depth);
-      case '"': json.kind = Json::Kind::String; return parse_string(json.text);
-      case 't': json.kind = Json::Kind::Boolean; json.boolean = true; return parse_word("true");
-      case 'f': json.kind = Json::Kind::Boolean; return parse_word("false");
-      case 'n': return parse_word("null");
-      default: json.kind = Json::Kind::Number; return parse_number(json.text);
+      case '{':
+        return deeper(depth) && parse_object(json, depth);
+      case '[':
+        return deeper(depth) && parse_array(json, depth);
+      case '"':
+        json.kind = Json::Kind::String;
+        return parse_string(json.text);
+      case 't':
+        json.kind = Json::Kind::Boolean;
+        json.boolean = true;
+        return parse_word("true");
+      case 'f':
+        json.kind = Json::Kind::Boolean;
+        return parse_word("false");
+      case 'n':
+        return parse_word("null");
+      default:
+        json.kind = Json::Kind::Number;
+        return parse_number(json.text);
     }
   }
 
   bool deeper(std::size_t depth) {
     if (depth <= kMaxJsonDepth) return true;
-    return refuse_at(at_, code::kTooDeep, "the values are nested too deep", "at most " + std::to_string(kMaxJsonDepth) + " levels");
+    return refuse_at(at_, code::kTooDeep, "the values are nested too deep",
+                     "at most " + std::to_string(kMaxJsonDepth) + " levels");
   }
 
   bool parse_word(std::string_view word) {
-    if (bytes_.substr(at_, word.size()) != word) return refuse_here("a value: an object, a list, a string, a number, true, false or null");
+    if (bytes_.substr(at_, word.size()) != word)
+      return refuse_here("a value: an object, a list, a string, a number, true, false or null");
     at_ += word.size();
     return true;
   }
@@ -110,9 +128,11 @@ class JsonParser {
     if (here() == '-') ++at_;
     if (here() == '0') {
       ++at_;
-      if (here() >= '0' && here() <= '9') return refuse("a number starts with a needless 0", "the number without it");
+      if (here() >= '0' && here() <= '9')
+        return refuse("a number starts with a needless 0", "the number without it");
     } else if (!skip_digits()) {
-      return refuse_here(at_ == start ? "a value: an object, a list, a string, a number, true, false or null" : "a digit");
+      return refuse_here(at_ == start ? "a value: an object, a list, a string, a number, true, false or null"
+                                      : "a digit");
     }
     if (here() == '.') {
       ++at_;
@@ -132,7 +152,9 @@ class JsonParser {
     for (int digit = 0; digit < 4; ++digit, ++at_) {
       constexpr std::string_view kDigits = "0123456789abcdef";
       const char byte = here();
-      const std::size_t value = at_end() ? std::string_view::npos : kDigits.find(byte >= 'A' && byte <= 'F' ? static_cast<char>(byte + 32) : byte);
+      const std::size_t value =
+          at_end() ? std::string_view::npos
+                   : kDigits.find(byte >= 'A' && byte <= 'F' ? static_cast<char>(byte + 32) : byte);
       if (value == std::string_view::npos) return refuse_here("four hexadecimal digits after `\\u`");
       code = code << 4 | static_cast<char32_t>(value);
     }
@@ -160,8 +182,8 @@ class JsonParser {
       if (low >= 0xdc00 && low < 0xe000) code = 0x10000 + ((code - 0xd800) << 10) + (low - 0xdc00);
     }
     if (code >= 0xd800 && code < 0xe000) {
-      return refuse_at(start, code::kInvalidJson, "half a surrogate pair is no character", "both halves, or the character itself",
-                       static_cast<std::uint32_t>(at_ - start));
+      return refuse_at(start, code::kInvalidJson, "half a surrogate pair is no character",
+                       "both halves, or the character itself", static_cast<std::uint32_t>(at_ - start));
     }
     append_utf8(text, code);
     return true;
@@ -171,14 +193,19 @@ class JsonParser {
     const std::size_t opening = at_++;
     while (true) {
       const std::size_t start = at_;
-      while (!at_end() && bytes_[at_] != '"' && bytes_[at_] != '\\' && static_cast<unsigned char>(bytes_[at_]) >= 0x20) ++at_;
+      while (!at_end() && bytes_[at_] != '"' && bytes_[at_] != '\\' &&
+             static_cast<unsigned char>(bytes_[at_]) >= 0x20)
+        ++at_;
       const std::string_view plain = bytes_.substr(start, at_ - start);
       const std::size_t damaged = find_invalid_utf8(plain);
       if (damaged != std::string_view::npos) {
-        return refuse_at(start + damaged, code::kInvalidUtf8, "the byte `" + printable(plain.substr(damaged, 1)) + "` is no UTF-8", "text in UTF-8");
+        return refuse_at(start + damaged, code::kInvalidUtf8,
+                         "the byte `" + printable(plain.substr(damaged, 1)) + "` is no UTF-8",
+                         "text in UTF-8");
       }
       text += plain;
-      if (at_end()) return refuse_at(opening, code::kInvalidJson, "this string is never closed", "a closing quote");
+      if (at_end())
+        return refuse_at(opening, code::kInvalidJson, "this string is never closed", "a closing quote");
       if (here() == '"') {
         ++at_;
         return true;
@@ -239,10 +266,16 @@ class JsonParser {
     for (std::size_t index = 0; index < keys.size(); ++index) {
       const std::string& key = json.members[index].first;
       if (seen.insert(key).second) continue;
-      const auto first = std::find_if(json.members.begin(), json.members.end(), [&](const auto& member) { return member.first == key; });
+      const auto first = std::find_if(json.members.begin(), json.members.end(),
+                                      [&](const auto& member) { return member.first == key; });
       const Span& other = keys[static_cast<std::size_t>(first - json.members.begin())];
-      diagnostics_.add({Severity::Error, code::kDuplicateKey, keys[index], "the key `" + key + "` stands twice in one object",
-                        "each key once", {}, {{other, "the first one"}}});
+      diagnostics_.add({Severity::Error,
+                        code::kDuplicateKey,
+                        keys[index],
+                        "the key `" + key + "` stands twice in one object",
+                        "each key once",
+                        {},
+                        {{other, "the first one"}}});
     }
   }
 
@@ -257,140 +290,16 @@ class JsonParser {
   std::size_t values_ = 0;
 };
 
-// `<`, `>` and `&` could end a script element, U+2028 and U+2029 a line of it; the rest could steer a terminal.
-bool needs_escape(char32_t code) {
-  return code < 0x20 || code == '<' || code == '>' || code == '&' || (code >= 0x7f && code < 0xa0) || code == 0x2028 || code == 0x2029;
-}
-
-void append_escape(std::string& out, char32_t code) {
-  constexpr std::string_view kHex = "0123456789abcdef";
-  switch (code) {
-    case '\n': out += "\\n"; return;
-    case '\t': out += "\\t"; return;
-    case '\r': out += "\\r"; return;
-    default: break;
-  }
-  out += "\\u";
-  for (int shift = 12; shift >= 0; shift -= 4) out += kHex[code >> shift & 15];
-}
-
-void append_quoted(std::string& out, std::string_view text) {
-  out += '"';
-  for (std::size_t at = 0; at < text.size();) {
-    const Character character = character_at(text, at);
-    if (!character.valid) append_utf8(out, 0xfffd);
-    else if (character.code == '"' || character.code == '\\') out.append(1, '\\').append(1, static_cast<char>(character.code));
-    else if (needs_escape(character.code)) append_escape(out, character.code);
-    else out += text.substr(at, character.bytes);
-    at += character.bytes;
-  }
-  out += '"';
-}
-
 }  // namespace
 
 const Json* Json::find(std::string_view name) const {
-  const auto found = std::find_if(members.begin(), members.end(), [&](const auto& member) { return member.first == name; });
+  const auto found =
+      std::find_if(members.begin(), members.end(), [&](const auto& member) { return member.first == name; });
   return found == members.end() ? nullptr : &found->second;
 }
 
 std::optional<Json> parse_json(SourceId source, const Sources& sources, Diagnostics& diagnostics) {
   return JsonParser(source, sources, diagnostics).parse();
-}
-
-void JsonWriter::line_break() {
-  if (layout_ == Layout::OneLine) return;
-  out_ += '\n';
-  out_.append(2 * has_items_.size(), ' ');
-}
-
-void JsonWriter::before_value() {
-  if (after_key_) {
-    after_key_ = false;
-    return;
-  }
-  if (has_items_.empty()) return;
-  if (has_items_.back()) out_ += layout_ == Layout::OneLine ? ", " : ",";
-  has_items_.back() = true;
-  line_break();
-}
-
-JsonWriter& JsonWriter::begin_object() {
-  before_value();
-  out_ += '{';
-  has_items_.push_back(false);
-  return *this;
-}
-
-JsonWriter& JsonWriter::begin_array() {
-  before_value();
-  out_ += '[';
-  has_items_.push_back(false);
-  return *this;
-}
-
-JsonWriter& JsonWriter::end_object() {
-  const bool had_items = has_items_.back();
-  has_items_.pop_back();
-  if (had_items) line_break();
-  out_ += '}';
-  return *this;
-}
-
-JsonWriter& JsonWriter::end_array() {
-  const bool had_items = has_items_.back();
-  has_items_.pop_back();
-  if (had_items) line_break();
-  out_ += ']';
-  return *this;
-}
-
-JsonWriter& JsonWriter::key(std::string_view name) {
-  before_value();
-  append_quoted(out_, name);
-  out_ += ": ";
-  after_key_ = true;
-  return *this;
-}
-
-JsonWriter& JsonWriter::string(std::string_view text) {
-  before_value();
-  append_quoted(out_, text);
-  return *this;
-}
-
-JsonWriter& JsonWriter::number(std::string_view digits) {
-  before_value();
-  out_ += digits;
-  return *this;
-}
-
-JsonWriter& JsonWriter::number(std::int64_t value) { return number(std::string_view(std::to_string(value))); }
-JsonWriter& JsonWriter::boolean(bool value) { return number(std::string_view(value ? "true" : "false")); }
-JsonWriter& JsonWriter::null() { return number(std::string_view("null")); }
-
-JsonWriter& JsonWriter::value(const Json& json) {
-  switch (json.kind) {
-    case Json::Kind::Null: return null();
-    case Json::Kind::Boolean: return boolean(json.boolean);
-    case Json::Kind::Number: return number(std::string_view(json.text));
-    case Json::Kind::String: return string(json.text);
-    case Json::Kind::Array:
-      begin_array();
-      for (const Json& item : json.items) value(item);
-      return end_array();
-    case Json::Kind::Object: break;
-  }
-  begin_object();
-  for (const auto& [name, item] : json.members) key(name).value(item);
-  return end_object();
-}
-
-std::string JsonWriter::take() {
-  out_ += '\n';
-  has_items_.clear();
-  after_key_ = false;
-  return std::exchange(out_, {});
 }
 
 }  // namespace kitgap

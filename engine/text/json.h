@@ -39,10 +39,13 @@ struct Json::Member {
 
 inline constexpr std::size_t kMaxJsonDepth = 64;
 
-// Parses strictly (RFC 8259): UTF-8, no comments, no duplicate keys, depth up to 64. A number is kept as its digits.
-[[nodiscard]] std::optional<Json> parse_json(SourceId source, const Sources& sources, Diagnostics& diagnostics);
+// Parses strictly (RFC 8259): UTF-8, no comments, no duplicate keys, depth up to 64. A number is kept as its
+// digits.
+[[nodiscard]] std::optional<Json> parse_json(SourceId source, const Sources& sources,
+                                             Diagnostics& diagnostics);
 
-// Writes JSON as it goes, indented by two blanks or on one line, keys in the order given: same calls, same bytes.
+// Writes JSON as it goes, indented by two blanks or on one line, keys in the order given: same calls, same
+// bytes.
 class JsonWriter {
  public:
   enum class Layout : std::uint8_t { Indented, OneLine };
@@ -53,7 +56,8 @@ class JsonWriter {
   JsonWriter& begin_array();
   JsonWriter& end_array();
   JsonWriter& key(std::string_view name);
-  JsonWriter& string(std::string_view text);  // < > & and U+2028, U+2029 are escaped, so it may stand in a page
+  JsonWriter& string(
+      std::string_view text);  // < > & and U+2028, U+2029 are escaped, so it may stand in a page
   JsonWriter& number(std::string_view digits);
   JsonWriter& number(std::int64_t value);
   JsonWriter& boolean(bool value);

@@ -22,7 +22,8 @@ void* load(std::string_view module) {
     if (void* handle = ::dlopen(path.c_str(), RTLD_NOW | RTLD_LOCAL)) return handle;
     throw MachineFailure{"cannot load `" + printable(path.string()) + "`: " + printable(::dlerror())};
   }
-  throw MachineFailure{"the program's module `" + name + "` is not beside it, in `" + printable(folder.string()) + "`"};
+  throw MachineFailure{"the program's module `" + name + "` is not beside it, in `" +
+                       printable(folder.string()) + "`"};
 }
 
 }  // namespace

@@ -11,41 +11,55 @@ namespace {
 
 constexpr std::size_t kHeaderSearch = 60;  // rows
 
-bool is_digit(char byte) { return byte >= '0' && byte <= '9'; }
-bool has_digit(std::string_view text) { return std::any_of(text.begin(), text.end(), is_digit); }
+bool is_digit(char byte) {
+  return byte >= '0' && byte <= '9';
+}
+bool has_digit(std::string_view text) {
+  return std::any_of(text.begin(), text.end(), is_digit);
+}
 
 bool is_figure(std::string_view text) {
-  return !text.empty() && std::all_of(text.begin(), text.end(), [](char byte) { return is_digit(byte) || byte == '.' || byte == ',' || byte == '-'; });
+  return !text.empty() && std::all_of(text.begin(), text.end(), [](char byte) {
+    return is_digit(byte) || byte == '.' || byte == ',' || byte == '-';
+  });
 }
 
 bool is_capitals(std::string_view text) {
   const auto is_lower = [](char byte) { return byte >= 'a' && byte <= 'z'; };
   const auto is_upper = [](char byte) { return byte >= 'A' && byte <= 'Z'; };
-  return std::none_of(text.begin(), text.end(), is_lower) && std::count_if(text.begin(), text.end(), is_upper) >= 2;
+  return std::none_of(text.begin(), text.end(), is_lower) &&
+         std::count_if(text.begin(), text.end(), is_upper) >= 2;
 }
 
 bool is_decorated(std::string_view text) {
   constexpr std::string_view kSigns = "-=*_#~";
-  return text.size() >= 3 && ((kSigns.find(text[0]) != std::string_view::npos && text[0] == text[1]) || text.ends_with("--") || text.ends_with("==") || text.ends_with("**"));
+  return text.size() >= 3 && ((kSigns.find(text[0]) != std::string_view::npos && text[0] == text[1]) ||
+                              text.ends_with("--") || text.ends_with("==") || text.ends_with("**"));
 }
 
 // The marks that stand for "as above": a quote, two of them, the ideographic ditto sign, `do`.
 bool is_ditto_mark(std::string_view text) {
   constexpr std::string_view kBeginnings = "\"'-dD\xe2\xe3";
   if (kBeginnings.find(text.front()) == std::string_view::npos) return false;
-  constexpr auto kMarks = std::to_array<std::string_view>({"\"", "''", "\xe3\x80\x83", "\xe2\x80\x9d", "\xe2\x80\x9c", "\xe2\x80\xb3", "-\"-", "- \" -", "ditto", "do", "do.", "-do-", "dto", "dto."});
-  return std::find(kMarks.begin(), kMarks.end(), folded(text)) != kMarks.end() || std::find(kMarks.begin(), kMarks.end(), text) != kMarks.end();
+  constexpr auto kMarks = std::to_array<std::string_view>({"\"", "''", "\xe3\x80\x83", "\xe2\x80\x9d",
+                                                           "\xe2\x80\x9c", "\xe2\x80\xb3", "-\"-", "- \" -",
+                                                           "ditto", "do", "do.", "-do-", "dto", "dto."});
+  return std::find(kMarks.begin(), kMarks.end(), folded(text)) != kMarks.end() ||
+         std::find(kMarks.begin(), kMarks.end(), text) != kMarks.end();
 }
 
 // Dashes, strokes and the like, with no word among them.
-bool is_drawn(std::string_view text) { return text.find_first_not_of("-=_*#~+:|. \t") == std::string_view::npos; }
+bool is_drawn(std::string_view text) {
+  return text.find_first_not_of("-=_*#~+:|. \t") == std::string_view::npos;
+}
 
 bool is_total_word(std::string_view text) {
   constexpr std::string_view kBeginnings = "tTgGsSpPcCbBiI-=*_'\"";
   if (text.empty() || kBeginnings.find(text.front()) == std::string_view::npos) return false;
   constexpr auto kWords = std::to_array<std::string_view>(
-      {"total", "totals", "grand total", "sub total", "subtotal", "page total", "sum", "total pieces", "total pcs", "total items", "total qty",
-       "total quantity", "carried forward", "brought forward", "c/f", "b/f", "c/fwd", "b/fwd", "items total"});
+      {"total", "totals", "grand total", "sub total", "subtotal", "page total", "sum", "total pieces",
+       "total pcs", "total items", "total qty", "total quantity", "carried forward", "brought forward", "c/f",
+       "b/f", "c/fwd", "b/fwd", "items total"});
   const std::string word = header_word(text.substr(0, 60));
   return std::find(kWords.begin(), kWords.end(), word) != kWords.end();
 }
@@ -68,18 +82,25 @@ bool PersonTableBuilder::begin_row(std::uint32_t line) {
   return true;
 }
 
-bool PersonTableBuilder::add_cell(std::size_t column, std::size_t start, std::size_t end, std::size_t raw, CellForm form, bool doubled) {
-  if (start == end) return true;  // empty cells are those between filled ones: they cost nothing at a row's end
-  if (column >= kMostPersonColumns) past_ = "a row has too many columns", allowed_ = std::to_string(kMostPersonColumns);
-  else if (end - start > PersonTable::kLongestCell) past_ = "a cell is too long", allowed_ = std::to_string(PersonTable::kLongestCell) + " bytes";
-  else if (table_.cells_.size() + kMostPersonColumns > PersonTable::kMostCells) past_ = "the table has too many cells", allowed_ = std::to_string(PersonTable::kMostCells);
+bool PersonTableBuilder::add_cell(std::size_t column, std::size_t start, std::size_t end, std::size_t raw,
+                                  CellForm form, bool doubled) {
+  if (start == end)
+    return true;  // empty cells are those between filled ones: they cost nothing at a row's end
+  if (column >= kMostPersonColumns)
+    past_ = "a row has too many columns", allowed_ = std::to_string(kMostPersonColumns);
+  else if (end - start > PersonTable::kLongestCell)
+    past_ = "a cell is too long", allowed_ = std::to_string(PersonTable::kLongestCell) + " bytes";
+  else if (table_.cells_.size() + kMostPersonColumns > PersonTable::kMostCells)
+    past_ = "the table has too many cells", allowed_ = std::to_string(PersonTable::kMostCells);
   if (!past_.empty()) {
     past_ += ", in line " + std::to_string(table_.rows_.back().line);
     return false;
   }
   const std::size_t before = table_.rows_.back().first_cell + column;
-  if (table_.cells_.size() != before) table_.cells_.resize(before, {0, 0, static_cast<std::uint32_t>(raw), 0, CellForm::Text});
-  PersonTable::Cell cell{static_cast<std::uint32_t>(start), static_cast<std::uint32_t>(end - start), static_cast<std::uint32_t>(raw), 0, form};
+  if (table_.cells_.size() != before)
+    table_.cells_.resize(before, {0, 0, static_cast<std::uint32_t>(raw), 0, CellForm::Text});
+  PersonTable::Cell cell{static_cast<std::uint32_t>(start), static_cast<std::uint32_t>(end - start),
+                         static_cast<std::uint32_t>(raw), 0, form};
   if (doubled) {
     const std::string_view inner = table_.bytes_.substr(start, end - start);
     cell.offset = static_cast<std::uint32_t>(table_.unescaped_.size());
@@ -99,15 +120,19 @@ void PersonTableBuilder::expect(std::size_t rows, std::size_t cells) {
   table_.cells_.reserve(std::min(cells, PersonTable::kMostCells));
 }
 
-void PersonTableBuilder::remark(std::string says) { table_.remarks_.push_back(std::move(says)); }
+void PersonTableBuilder::remark(std::string says) {
+  table_.remarks_.push_back(std::move(says));
+}
 
 std::size_t PersonTableBuilder::filled(std::size_t row) const {
   std::size_t count = 0;
-  for (std::size_t column = 0; column < table_.cell_count(row); ++column) count += table_.cell(row, column).empty() ? 0 : 1;
+  for (std::size_t column = 0; column < table_.cell_count(row); ++column)
+    count += table_.cell(row, column).empty() ? 0 : 1;
   return count;
 }
 
-std::optional<PersonTable> PersonTableBuilder::finish(const PersonTableOptions& options, Diagnostics& diagnostics) {
+std::optional<PersonTable> PersonTableBuilder::finish(const PersonTableOptions& options,
+                                                      Diagnostics& diagnostics) {
   const Span whole{table_.source_};
   if (!past_.empty()) {
     diagnostics.add({Severity::Error, code::kTooLarge, whole, past_, "at most " + allowed_});
@@ -116,7 +141,8 @@ std::optional<PersonTable> PersonTableBuilder::finish(const PersonTableOptions& 
   const std::size_t count = table_.rows_.size();
   table_.rows_.push_back({0, static_cast<std::uint32_t>(table_.cells_.size()), 0, RowKind::Blank});
   if (table_.cells_.empty()) {
-    diagnostics.add({Severity::Error, code::kEmptyFile, whole, "the file holds nothing but blanks", "a table"});
+    diagnostics.add(
+        {Severity::Error, code::kEmptyFile, whole, "the file holds nothing but blanks", "a table"});
     return std::nullopt;
   }
   for (std::size_t row = 0; row < count; ++row) {
@@ -129,7 +155,8 @@ std::optional<PersonTable> PersonTableBuilder::finish(const PersonTableOptions& 
   return std::move(table_);
 }
 
-// The row with most column names among the first ones; rows beside it that hold names and no figure belong to it.
+// The row with most column names among the first ones; rows beside it that hold names and no figure belong to
+// it.
 bool PersonTableBuilder::find_header(const PersonTableOptions& options) {
   const std::size_t search = std::min(table_.row_count(), kHeaderSearch);
   const auto words_in = [&](std::size_t row) {
@@ -137,7 +164,9 @@ bool PersonTableBuilder::find_header(const PersonTableOptions& options) {
     for (std::size_t column = 0; column < table_.cell_count(row); ++column) {
       const auto text = table_.cell(row, column);
       const std::string word = header_word(text);
-      const bool renamed = std::any_of(options.renamed.begin(), options.renamed.end(), [&](const auto& pair) { return !word.empty() && header_word(pair.first) == word; });
+      const bool renamed = std::any_of(options.renamed.begin(), options.renamed.end(), [&](const auto& pair) {
+        return !word.empty() && header_word(pair.first) == word;
+      });
       words += renamed || is_header_word(text, options.columns) ? 1 : 0;
     }
     return words;
@@ -201,7 +230,8 @@ bool PersonTableBuilder::has_header_shape(std::size_t row) const {
 
 void PersonTableBuilder::leave_unnamed() {
   std::size_t widest = 0;
-  for (std::size_t row = 0; row < table_.row_count(); ++row) widest = std::max(widest, table_.cell_count(row));
+  for (std::size_t row = 0; row < table_.row_count(); ++row)
+    widest = std::max(widest, table_.cell_count(row));
   table_.header_.resize(widest);
   table_.header_parts_.resize(widest);
   remark("no header");
@@ -215,7 +245,8 @@ void PersonTableBuilder::take_header(std::size_t first, std::size_t last) {
   for (std::size_t row = first; row <= last; ++row) table_.rows_[row].kind = RowKind::Header;
   header_rows_ = last + 1;
   const std::string lines = first == last ? "line " + std::to_string(table_.line(first))
-                                          : "lines " + std::to_string(table_.line(first)) + " to " + std::to_string(table_.line(last));
+                                          : "lines " + std::to_string(table_.line(first)) + " to " +
+                                                std::to_string(table_.line(last));
   remark("header in " + lines);
 }
 
@@ -233,7 +264,8 @@ void PersonTableBuilder::name_columns(std::size_t first, std::size_t last) {
       const bool spreads = row != last && text.empty() && !table_.cell(last, column).empty();
       std::string& name = table_.header_[column];
       const auto part = spreads ? over : text;
-      const bool repeats = name == part || name.ends_with(" " + std::string(part));  // a cell merged over both rows
+      const bool repeats =
+          name == part || name.ends_with(" " + std::string(part));  // a cell merged over both rows
       if (part.empty() || repeats) continue;
       name += (name.empty() ? "" : " ") + std::string(part);
       table_.header_parts_[column].emplace_back(part);
@@ -270,7 +302,8 @@ RowKind PersonTableBuilder::kind_of(std::size_t row) const {
   }
   if (as_header) return RowKind::Header;
   if (is_drawn(only) && only.size() > 1) {
-    const bool all = std::all_of(cells, cells + count, [&](const auto& cell) { return is_drawn(table_.text_of(cell)); });
+    const bool all =
+        std::all_of(cells, cells + count, [&](const auto& cell) { return is_drawn(table_.text_of(cell)); });
     if (all) return RowKind::Rule;
   }
   if (is_total_word(only)) return RowKind::Total;
@@ -279,8 +312,10 @@ RowKind PersonTableBuilder::kind_of(std::size_t row) const {
   if (only.ends_with(':') || is_decorated(only)) return RowKind::Heading;
   if (has_digit(only)) return RowKind::Line;
   if (only_column != 0) return is_capitals(only) ? RowKind::Heading : RowKind::Line;
-  // A part's key (`panel-clip`) may stand alone, its quantity unwritten; words in the first column name a section.
-  const bool is_key = only.find(' ') == std::string_view::npos && only.find('-') != std::string_view::npos && !is_capitals(only);
+  // A part's key (`panel-clip`) may stand alone, its quantity unwritten; words in the first column name a
+  // section.
+  const bool is_key = only.find(' ') == std::string_view::npos && only.find('-') != std::string_view::npos &&
+                      !is_capitals(only);
   return is_key ? RowKind::Line : RowKind::Heading;
 }
 
@@ -299,7 +334,8 @@ void PersonTableBuilder::repeat_dittos(std::size_t row, std::size_t above) {
   }
 }
 
-// A comma is this file's decimal mark when some figure has one with one or two digits after it, and none has a point.
+// A comma is this file's decimal mark when some figure has one with one or two digits after it, and none has
+// a point.
 void PersonTableBuilder::find_decimal_comma() {
   bool comma = false;
   for (const auto& cell : table_.cells_) {
@@ -307,74 +343,13 @@ void PersonTableBuilder::find_decimal_comma() {
     const auto text = table_.text_of(cell);
     if (!is_digit(text.front()) || !is_figure(text)) continue;
     const auto mark = text.find_first_of(".,");
-    if (mark == std::string_view::npos || text.find_first_of(".,", mark + 1) != std::string_view::npos) continue;
+    if (mark == std::string_view::npos || text.find_first_of(".,", mark + 1) != std::string_view::npos)
+      continue;
     if (text[mark] == '.') return;
     if (text.size() - mark - 1 != 3) comma = true;
   }
   table_.decimal_comma_ = comma;
   if (comma) remark("decimal comma");
-}
-
-namespace {
-
-// Of a header over several rows any one row may hold the name: `Quantity` above `wanted`.
-void take_by_parts(const PersonTable& table, const PersonTableOptions& options, ColumnMap& map, std::vector<bool>& taken) {
-  for (std::size_t ours = 0; ours < options.columns.size(); ++ours) {
-    for (std::size_t column = 0; column < taken.size() && !map.columns[ours]; ++column) {
-      const auto& parts = table.header_parts(column);
-      if (taken[column] || parts.size() < 2) continue;
-      const bool named = std::any_of(parts.begin(), parts.end(), [&](const std::string& part) {
-        const auto& words = options.columns[ours].words;
-        return std::find(words.begin(), words.end(), header_word(part)) != words.end();
-      });
-      if (!named) continue;
-      map.columns[ours] = column;
-      taken[column] = true;
-      map.said.push_back("`" + table.header()[column] + "` is read as `" + std::string(options.columns[ours].name) + "`");
-    }
-  }
-}
-
-}  // namespace
-
-ColumnMap map_columns(const PersonTable& table, const PersonTableOptions& options, Diagnostics& diagnostics) {
-  ColumnMap map;
-  map.columns.resize(options.columns.size());
-  std::vector<std::string> names;
-  for (const std::string& name : table.header()) names.push_back(header_word(name));
-  std::vector<bool> taken(names.size());
-  const auto take = [&](std::size_t ours, std::string_view word) {
-    const auto found = std::find(names.begin(), names.end(), word);
-    if (found == names.end() || word.empty()) return false;
-    const auto column = static_cast<std::size_t>(found - names.begin());
-    if (taken[column] || map.columns[ours]) return false;
-    map.columns[ours] = column;
-    taken[column] = true;
-    if (table.header()[column] != options.columns[ours].name) {
-      map.said.push_back("`" + table.header()[column] + "` is read as `" + std::string(options.columns[ours].name) + "`");
-    }
-    return true;
-  };
-  for (const auto& [theirs, ours] : options.renamed) {
-    const auto column = std::find_if(options.columns.begin(), options.columns.end(), [&, &name = ours](const ColumnWords& words) { return words.name == name; });
-    if (column == options.columns.end()) {
-      std::vector<std::string> known;
-      for (const ColumnWords& words : options.columns) known.emplace_back(words.name);
-      diagnostics.add({Severity::Error, code::kUnknownColumn, Span{table.source()}, "`" + ours + "` is no column of kitgap's", "a column of kitgap's after `=`", nearest(ours, known)});
-    } else if (!take(static_cast<std::size_t>(column - options.columns.begin()), header_word(theirs))) {
-      diagnostics.add({Severity::Error, code::kUnknownColumn, Span{table.source()}, "the file has no column `" + theirs + "`", "the name of a column before `=`", nearest(theirs, table.header())});
-    }
-  }
-  for (std::size_t ours = 0; ours < options.columns.size(); ++ours) {
-    if (map.columns[ours]) continue;
-    const auto& words = options.columns[ours].words;
-    static_cast<void>(std::any_of(words.begin(), words.end(), [&](std::string_view word) { return take(ours, word); }));
-  }
-  take_by_parts(table, options, map, taken);
-  for (std::size_t column = 0; column < names.size(); ++column) {
-    if (!taken[column] && !names[column].empty()) map.unused.push_back(table.header()[column]);
-  }
-  return map;
 }
 
 }  // namespace kitgap

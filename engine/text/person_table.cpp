@@ -16,19 +16,25 @@ namespace {
 
 std::string name_of(const Dialect& dialect) {
   switch (dialect.kind) {
-    case Dialect::Kind::WideBlanks: return "columns by runs of blanks";
-    case Dialect::Kind::Blanks: return "columns by blanks";
-    case Dialect::Kind::OneColumn: return "one column";
-    case Dialect::Kind::Delimited: break;
+    case Dialect::Kind::WideBlanks:
+      return "columns by runs of blanks";
+    case Dialect::Kind::Blanks:
+      return "columns by blanks";
+    case Dialect::Kind::OneColumn:
+      return "one column";
+    case Dialect::Kind::Delimited:
+      break;
   }
   return dialect.delimiter == '\t' ? "delimiter tab" : std::string("delimiter `") + dialect.delimiter + "`";
 }
 
-void report(Diagnostics& diagnostics, SourceId source, std::string_view code, std::string says, std::string expected) {
+void report(Diagnostics& diagnostics, SourceId source, std::string_view code, std::string says,
+            std::string expected) {
   diagnostics.add({Severity::Error, code, Span{source}, std::move(says), std::move(expected)});
 }
 
-// Where each column of text in columns by blanks begins and ends, in bytes from the line's start, as the header has it.
+// Where each column of text in columns by blanks begins and ends, in bytes from the line's start, as the
+// header has it.
 using Stops = std::vector<std::pair<std::size_t, std::size_t>>;
 
 std::size_t line_start(std::string_view bytes, std::size_t at) {
@@ -36,7 +42,8 @@ std::size_t line_start(std::string_view bytes, std::size_t at) {
   return before == std::string_view::npos ? 0 : before + 1;
 }
 
-// A row with as many cells as the header is in order; a shorter one has its cells under the names they stand under.
+// A row with as many cells as the header is in order; a shorter one has its cells under the names they stand
+// under.
 std::size_t column_under(const Stops& stops, std::size_t start, std::size_t end, std::size_t least) {
   std::size_t best = std::min(least, stops.empty() ? 0 : stops.size() - 1);
   std::size_t best_distance = SIZE_MAX;
@@ -52,8 +59,13 @@ class TextReader {
   static constexpr std::size_t kSampleRows = 1'000;
 
  public:
-  TextReader(SourceId source, const Sources& sources, std::size_t start, Dialect dialect, const PersonTableOptions& options)
-      : bytes_(sources.bytes(source)), scanner_(bytes_, start, dialect), dialect_(dialect), options_(options), builder_(source, sources, false) {}
+  TextReader(SourceId source, const Sources& sources, std::size_t start, Dialect dialect,
+             const PersonTableOptions& options)
+      : bytes_(sources.bytes(source)),
+        scanner_(bytes_, start, dialect),
+        dialect_(dialect),
+        options_(options),
+        builder_(source, sources, false) {}
 
   PersonTableBuilder& read() {
     std::vector<FoundCell> cells;
@@ -77,7 +89,8 @@ class TextReader {
         const std::size_t from = line_start(bytes_, cell.raw);
         column = column_under(stops_, cell.start - from, cell.end - from, column);
       }
-      if (!builder_.add_cell(column++, cell.start, cell.end, cell.raw, CellForm::Text, cell.doubled)) return false;
+      if (!builder_.add_cell(column++, cell.start, cell.end, cell.raw, CellForm::Text, cell.doubled))
+        return false;
     }
     return true;
   }
@@ -85,7 +98,9 @@ class TextReader {
   // The rest of the file is likely to be as its first rows are.
   void expect_more() {
     const std::size_t read = std::max<std::size_t>(scanner_.at(), 1);
-    const auto ahead = [&](std::size_t count) { return count + count * (bytes_.size() / 64) / (read / 64 + 1); };
+    const auto ahead = [&](std::size_t count) {
+      return count + count * (bytes_.size() / 64) / (read / 64 + 1);
+    };
     builder_.expect(ahead(builder_.rows()), ahead(builder_.cells()));
   }
 
@@ -114,27 +129,32 @@ bool has_lone_returns(std::string_view text) {
   return text.find('\n') == std::string_view::npos && text.find('\r') != std::string_view::npos;
 }
 
-std::optional<PersonTable> read_text(SourceId raw, const PersonTableOptions& options, Sources& sources, Diagnostics& diagnostics) {
+std::optional<PersonTable> read_text(SourceId raw, const PersonTableOptions& options, Sources& sources,
+                                     Diagnostics& diagnostics) {
   Undecodable wrong;
   auto decoded = decode(sources.bytes(raw), wrong);
   if (!decoded) {
     report(diagnostics, raw, wrong.code, std::move(wrong.says), std::move(wrong.expected));
     return std::nullopt;
   }
-  const bool returns = has_lone_returns(decoded->text ? std::string_view(*decoded->text) : sources.bytes(raw));
+  const bool returns =
+      has_lone_returns(decoded->text ? std::string_view(*decoded->text) : sources.bytes(raw));
   std::size_t start = decoded->has_mark && !decoded->text ? 3 : 0;
   if (returns) {
-    std::string text = decoded->text ? std::move(*decoded->text) : std::string(sources.bytes(raw).substr(start));
+    std::string text =
+        decoded->text ? std::move(*decoded->text) : std::string(sources.bytes(raw).substr(start));
     std::replace(text.begin(), text.end(), '\r', '\n');
     decoded->text = std::move(text);
     start = 0;
   }
-  const SourceId source = decoded->text ? sources.add(std::string(sources.name(raw)), std::move(*decoded->text)) : raw;
+  const SourceId source =
+      decoded->text ? sources.add(std::string(sources.name(raw)), std::move(*decoded->text)) : raw;
   const Dialect dialect = find_dialect(sources.bytes(source), start, options.columns);
   TextReader reader(source, sources, start, dialect, options);
   PersonTableBuilder& builder = reader.read();
   builder.remark(name_of(dialect));
-  builder.remark(std::string(word_of(decoded->encoding)) + (decoded->has_mark ? " with a byte order mark" : "") +
+  builder.remark(std::string(word_of(decoded->encoding)) +
+                 (decoded->has_mark ? " with a byte order mark" : "") +
                  (decoded->encoding == Encoding::Windows1252 ? ", taken because the file is no UTF-8" : ""));
   if (returns) builder.remark("lines end in carriage returns");
   return builder.finish(options, diagnostics);
@@ -143,7 +163,9 @@ std::optional<PersonTable> read_text(SourceId raw, const PersonTableOptions& opt
 }  // namespace
 
 std::string_view reason_of(RowKind kind) {
-  constexpr auto kReasons = std::to_array<std::string_view>({"", "a title above the header", "the header", "a blank row", "a heading", "a total", "a line drawn across"});
+  constexpr auto kReasons =
+      std::to_array<std::string_view>({"", "a title above the header", "the header", "a blank row",
+                                       "a heading", "a total", "a line drawn across"});
   return kReasons.at(static_cast<std::size_t>(kind));
 }
 
@@ -185,8 +207,10 @@ std::string PersonTable::as_typed(std::size_t row) const {
   std::string out;
   for (std::size_t column = 0; column < cell_count(row); ++column) {
     if (column != 0) out += " | ";
-    if (is_ditto(row, column)) out += '"';
-    else out += cell(row, column);
+    if (is_ditto(row, column))
+      out += '"';
+    else
+      out += cell(row, column);
   }
   return out;
 }
@@ -210,16 +234,18 @@ Span PersonTable::span(std::size_t row, std::size_t column) const {
   return span;
 }
 
-std::optional<PersonTable> read_person_table(const std::filesystem::path& path, const PersonTableOptions& options,
-                                             Sources& sources, Diagnostics& diagnostics) {
+std::optional<PersonTable> read_person_table(const std::filesystem::path& path,
+                                             const PersonTableOptions& options, Sources& sources,
+                                             Diagnostics& diagnostics) {
   const auto source = read_file(path, sources, diagnostics, false, kMostPersonBytes);
   if (!source) return std::nullopt;
   return read_person_table(*source, options, sources, diagnostics);
 }
 
-std::optional<PersonTable> read_person_table(SourceId source, const PersonTableOptions& options, Sources& sources,
-                                             Diagnostics& diagnostics) {
-  if (sources.bytes(source).starts_with("PK\x03\x04")) return read_sheet(source, options, sources, diagnostics);
+std::optional<PersonTable> read_person_table(SourceId source, const PersonTableOptions& options,
+                                             Sources& sources, Diagnostics& diagnostics) {
+  if (sources.bytes(source).starts_with("PK\x03\x04"))
+    return read_sheet(source, options, sources, diagnostics);
   return read_text(source, options, sources, diagnostics);
 }
 

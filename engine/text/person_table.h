@@ -14,9 +14,9 @@ namespace kitgap {
 
 // What a row of a person's file is. Every row of the file has one of these: none is dropped.
 enum class RowKind : std::uint8_t {
-  Line,     // to be read
-  Title,    // above the header
-  Header,   // names the columns; more than one row where they are merged, or where a page repeats it
+  Line,    // to be read
+  Title,   // above the header
+  Header,  // names the columns; more than one row where they are merged, or where a page repeats it
   Blank,
   Heading,  // one cell that names the section below it
   Total,    // sums the rows above it
@@ -32,9 +32,9 @@ inline constexpr std::uint64_t kMostPersonBytes = 64'000'000;
 inline constexpr std::size_t kMostPersonRows = 250'000;
 inline constexpr std::size_t kMostPersonColumns = 400;
 
-// A table as a person keeps it: CSV in any common dialect, text with columns by blanks, or a sheet of a workbook.
-// Cells are trimmed. The text of a file in another encoding, and of a sheet, is kept in `sources` as UTF-8 with the row
-// numbers of the file, so that messages can show it. `sources` must outlive the table.
+// A table as a person keeps it: CSV in any common dialect, text with columns by blanks, or a sheet of a
+// workbook. Cells are trimmed. The text of a file in another encoding, and of a sheet, is kept in `sources`
+// as UTF-8 with the row numbers of the file, so that messages can show it. `sources` must outlive the table.
 class PersonTable {
  public:
   SourceId source() const { return source_; }
@@ -55,7 +55,8 @@ class PersonTable {
   // All cells of the row, ` | ` between them, as typed (ditto marks stay).
   std::string as_typed(std::size_t row) const;
   Span span(std::size_t row, std::size_t column) const;
-  // What was found out about the file, a sentence each: "delimiter `;`", "header in line 3", "UTF-16", "sheet `old` is hidden".
+  // What was found out about the file, a sentence each: "delimiter `;`", "header in line 3", "UTF-16", "sheet
+  // `old` is hidden".
   const std::vector<std::string>& remarks() const { return remarks_; }
   // True where numbers of this file use a decimal comma without a doubt.
   bool has_decimal_comma() const { return decimal_comma_; }
@@ -103,15 +104,16 @@ class PersonTableBuilder {
 
   // Columns rise within a row; cells between are empty. False once the file is past its bounds: stop then.
   bool begin_row(std::uint32_t line);
-  bool add_cell(std::size_t column, std::size_t start, std::size_t end, std::size_t raw, CellForm form = CellForm::Text,
-                bool doubled = false);
+  bool add_cell(std::size_t column, std::size_t start, std::size_t end, std::size_t raw,
+                CellForm form = CellForm::Text, bool doubled = false);
   void remark(std::string says);
   // Room for about so many cells and rows: a hint that saves copying.
   void expect(std::size_t rows, std::size_t cells);
   std::size_t rows() const { return table_.rows_.size(); }
   std::size_t cells() const { return table_.cells_.size(); }
   // Finds header, headings, totals and ditto marks. Reports what is past the bounds.
-  [[nodiscard]] std::optional<PersonTable> finish(const PersonTableOptions& options, Diagnostics& diagnostics);
+  [[nodiscard]] std::optional<PersonTable> finish(const PersonTableOptions& options,
+                                                  Diagnostics& diagnostics);
 
  private:
   std::size_t filled(std::size_t row) const;  // cells that are not empty
@@ -126,7 +128,7 @@ class PersonTableBuilder {
   void find_decimal_comma();
 
   PersonTable table_;
-  std::string past_;     // what is past the bounds
+  std::string past_;  // what is past the bounds
   std::string allowed_;
   std::size_t header_rows_ = 0;
 };
@@ -138,7 +140,8 @@ struct ColumnWords {
 };
 
 struct PersonTableOptions {
-  // Words that make a row a header. With none of them found the first row is it only if nothing in it is a number.
+  // Words that make a row a header. With none of them found the first row is it only if nothing in it is a
+  // number.
   std::span<const ColumnWords> columns;
   // theirs=ours, as `--columns` gives them: they count as words too.
   std::span<const std::pair<std::string, std::string>> renamed;
@@ -147,11 +150,12 @@ struct PersonTableOptions {
 };
 
 // Reads the file or refuses it whole (absent, empty, binary, past the bounds, a damaged or hostile workbook).
-[[nodiscard]] std::optional<PersonTable> read_person_table(const std::filesystem::path& path, const PersonTableOptions& options,
+[[nodiscard]] std::optional<PersonTable> read_person_table(const std::filesystem::path& path,
+                                                           const PersonTableOptions& options,
                                                            Sources& sources, Diagnostics& diagnostics);
 // The same of bytes that `sources` holds already.
-[[nodiscard]] std::optional<PersonTable> read_person_table(SourceId source, const PersonTableOptions& options, Sources& sources,
-                                                           Diagnostics& diagnostics);
+[[nodiscard]] std::optional<PersonTable> read_person_table(SourceId source, const PersonTableOptions& options,
+                                                           Sources& sources, Diagnostics& diagnostics);
 
 // Which column of the table is which of ours, by `columns` in order; nothing where the table has none.
 struct ColumnMap {
@@ -160,6 +164,7 @@ struct ColumnMap {
   std::vector<std::string> said;    // "`qty` is read as `quantity`", where the name differs
 };
 // A `renamed` pair that names no column of the table, or none of ours, is reported.
-[[nodiscard]] ColumnMap map_columns(const PersonTable& table, const PersonTableOptions& options, Diagnostics& diagnostics);
+[[nodiscard]] ColumnMap map_columns(const PersonTable& table, const PersonTableOptions& options,
+                                    Diagnostics& diagnostics);
 
 }  // namespace kitgap

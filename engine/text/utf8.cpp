@@ -24,10 +24,14 @@ bool steers_terminal(char32_t code) {
 
 void append_escape(std::string& out, char32_t code) {
   constexpr std::string_view kHex = "0123456789abcdef";
-  if (code == '\t') out += "\\t";
-  else if (code == '\n') out += "\\n";
-  else if (code == '\r') out += "\\r";
-  else if (code < 0x100) out.append("\\x").append(1, kHex[code >> 4]).append(1, kHex[code & 15]);
+  if (code == '\t')
+    out += "\\t";
+  else if (code == '\n')
+    out += "\\n";
+  else if (code == '\r')
+    out += "\\r";
+  else if (code < 0x100)
+    out.append("\\x").append(1, kHex[code >> 4]).append(1, kHex[code & 15]);
   else {
     std::string digits;
     for (char32_t rest = code; rest != 0; rest >>= 4) digits.insert(digits.begin(), kHex[rest & 15]);
@@ -108,7 +112,9 @@ std::size_t find_invalid_utf8(std::string_view bytes) {
   return std::string_view::npos;
 }
 
-bool is_utf8(std::string_view bytes) { return find_invalid_utf8(bytes) == std::string_view::npos; }
+bool is_utf8(std::string_view bytes) {
+  return find_invalid_utf8(bytes) == std::string_view::npos;
+}
 
 std::size_t characters(std::string_view text) {
   std::size_t count = 0;
@@ -133,8 +139,10 @@ std::string printable(std::string_view text) {
   for (std::size_t at = 0; at < text.size();) {
     const Character character = character_at(text, at);
     marks = is_mark(character.code) ? marks + 1 : 0;
-    if (!character.valid || steers_terminal(character.code) || marks > kMarksInARow) append_escape(out, character.code);
-    else out += text.substr(at, character.bytes);
+    if (!character.valid || steers_terminal(character.code) || marks > kMarksInARow)
+      append_escape(out, character.code);
+    else
+      out += text.substr(at, character.bytes);
     at += character.bytes;
   }
   return out;
@@ -158,7 +166,9 @@ std::string cut_to(std::string_view text, std::size_t limit) {
 
 std::string folded(std::string_view text) {
   std::string out(text);
-  const auto lower = [](char byte) { return byte >= 'A' && byte <= 'Z' ? static_cast<char>(byte + 32) : byte; };
+  const auto lower = [](char byte) {
+    return byte >= 'A' && byte <= 'Z' ? static_cast<char>(byte + 32) : byte;
+  };
   std::transform(out.begin(), out.end(), out.begin(), lower);
   if (is_ascii(text) || !is_utf8(text)) return out;
   utf8proc_uint8_t* mapped = nullptr;

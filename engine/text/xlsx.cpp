@@ -8,10 +8,12 @@
 namespace kitgap {
 namespace {
 
-constexpr std::uint32_t kLongestGap = 1'000;   // blank rows; a longer gap is told, not listed
+constexpr std::uint32_t kLongestGap = 1'000;  // blank rows; a longer gap is told, not listed
 constexpr std::uint32_t kTallestMerge = 1'000;
 
-bool is_before(const SheetCell& a, const SheetCell& b) { return a.row != b.row ? a.row < b.row : a.column < b.column; }
+bool is_before(const SheetCell& a, const SheetCell& b) {
+  return a.row != b.row ? a.row < b.row : a.column < b.column;
+}
 
 // A value over several rows counts for each of them.
 std::size_t spread_merges(Sheet& sheet) {
@@ -21,7 +23,8 @@ std::size_t spread_merges(Sheet& sheet) {
     const SheetCell wanted{merge.first_row, merge.first_column, 0, 0, CellForm::Text};
     const auto cell = std::lower_bound(sheet.cells.begin(), sheet.cells.end(), wanted, is_before);
     if (cell == sheet.cells.end() || is_before(wanted, *cell)) continue;
-    for (std::uint32_t row = merge.first_row + 1; row <= merge.last_row && more.size() < kMostPersonRows; ++row) {
+    for (std::uint32_t row = merge.first_row + 1; row <= merge.last_row && more.size() < kMostPersonRows;
+         ++row) {
       more.push_back(*cell);
       more.back().row = row;
     }
@@ -29,12 +32,15 @@ std::size_t spread_merges(Sheet& sheet) {
   const std::size_t count = more.size();
   sheet.cells.insert(sheet.cells.end(), more.begin(), more.end());
   std::stable_sort(sheet.cells.begin(), sheet.cells.end(), is_before);
-  const auto same = [](const SheetCell& a, const SheetCell& b) { return a.row == b.row && a.column == b.column; };
+  const auto same = [](const SheetCell& a, const SheetCell& b) {
+    return a.row == b.row && a.column == b.column;
+  };
   sheet.cells.erase(std::unique(sheet.cells.begin(), sheet.cells.end(), same), sheet.cells.end());
   return count;
 }
 
-// The sheet as lines of text, cells between tabs, so that messages can show it: cells then point into these lines.
+// The sheet as lines of text, cells between tabs, so that messages can show it: cells then point into these
+// lines.
 std::string as_lines(Sheet& sheet) {
   std::string lines;
   lines.reserve(sheet.text.size() + sheet.cells.size() * 2);
@@ -44,8 +50,12 @@ std::string as_lines(Sheet& sheet) {
     for (; row < cell.row; ++row) lines += '\n', column = 0;
     for (; column < cell.column; ++column) lines += '\t';
     std::string_view text = std::string_view(sheet.text).substr(cell.offset, cell.length);
-    while (!text.empty() && (text.front() == ' ' || text.front() == '\n' || text.front() == '\r' || text.front() == '\t')) text.remove_prefix(1);
-    while (!text.empty() && (text.back() == ' ' || text.back() == '\n' || text.back() == '\r' || text.back() == '\t')) text.remove_suffix(1);
+    while (!text.empty() &&
+           (text.front() == ' ' || text.front() == '\n' || text.front() == '\r' || text.front() == '\t'))
+      text.remove_prefix(1);
+    while (!text.empty() &&
+           (text.back() == ' ' || text.back() == '\n' || text.back() == '\r' || text.back() == '\t'))
+      text.remove_suffix(1);
     cell.offset = static_cast<std::uint32_t>(lines.size());
     cell.length = static_cast<std::uint32_t>(text.size());
     for (const char byte : text) lines += byte == '\n' || byte == '\r' || byte == '\t' ? ' ' : byte;
@@ -55,20 +65,29 @@ std::string as_lines(Sheet& sheet) {
   return lines;
 }
 
-std::string counted(std::size_t count, std::string_view one, std::string_view many) { return std::to_string(count) + " " + std::string(count == 1 ? one : many); }
-
-void remark_on(const Sheet& sheet, std::size_t spread, PersonTableBuilder& builder) {
-  if (sheet.formulas != 0) builder.remark(counted(sheet.formulas, "formula is", "formulas are") + " read by the value last stored");
-  if (sheet.formulas_without_value != 0) builder.remark(counted(sheet.formulas_without_value, "formula has", "formulas have") + " no stored value; those cells are taken as empty");
-  if (sheet.hidden_rows != 0) builder.remark(counted(sheet.hidden_rows, "hidden row is", "hidden rows are") + " read as well");
-  if (sheet.hidden_columns != 0) builder.remark("hidden columns are read as well");
-  if (spread != 0) builder.remark("merged cells count for each of their rows");
-  if (sheet.numbers_as_text != 0) builder.remark(counted(sheet.numbers_as_text, "number is", "numbers are") + " kept as text");
-  if (sheet.errors != 0) builder.remark(counted(sheet.errors, "cell shows", "cells show") + " an error of the spreadsheet");
+std::string counted(std::size_t count, std::string_view one, std::string_view many) {
+  return std::to_string(count) + " " + std::string(count == 1 ? one : many);
 }
 
-std::optional<PersonTable> build(Sheet& sheet, const std::vector<std::string>& remarks, SourceId workbook, const PersonTableOptions& options,
-                                 Sources& sources, Diagnostics& diagnostics) {
+void remark_on(const Sheet& sheet, std::size_t spread, PersonTableBuilder& builder) {
+  if (sheet.formulas != 0)
+    builder.remark(counted(sheet.formulas, "formula is", "formulas are") + " read by the value last stored");
+  if (sheet.formulas_without_value != 0)
+    builder.remark(counted(sheet.formulas_without_value, "formula has", "formulas have") +
+                   " no stored value; those cells are taken as empty");
+  if (sheet.hidden_rows != 0)
+    builder.remark(counted(sheet.hidden_rows, "hidden row is", "hidden rows are") + " read as well");
+  if (sheet.hidden_columns != 0) builder.remark("hidden columns are read as well");
+  if (spread != 0) builder.remark("merged cells count for each of their rows");
+  if (sheet.numbers_as_text != 0)
+    builder.remark(counted(sheet.numbers_as_text, "number is", "numbers are") + " kept as text");
+  if (sheet.errors != 0)
+    builder.remark(counted(sheet.errors, "cell shows", "cells show") + " an error of the spreadsheet");
+}
+
+std::optional<PersonTable> build(Sheet& sheet, const std::vector<std::string>& remarks, SourceId workbook,
+                                 const PersonTableOptions& options, Sources& sources,
+                                 Diagnostics& diagnostics) {
   const std::size_t spread = spread_merges(sheet);
   std::string lines = as_lines(sheet);
   const SourceId source = sources.add(std::string(sources.name(workbook)), std::move(lines));
@@ -79,19 +98,24 @@ std::optional<PersonTable> build(Sheet& sheet, const std::vector<std::string>& r
   bool going = true;
   for (auto cell = sheet.cells.begin(); cell != sheet.cells.end() && going; ++cell) {
     if (cell->row - row > kLongestGap) {
-      builder.remark("rows " + std::to_string(row + 1) + " to " + std::to_string(cell->row - 1) + " are blank");
+      builder.remark("rows " + std::to_string(row + 1) + " to " + std::to_string(cell->row - 1) +
+                     " are blank");
       row = cell->row - 1;
     }
     while (row < cell->row && going) going = builder.begin_row(++row);
-    going = going && builder.add_cell(cell->column, cell->offset, cell->offset + cell->length, cell->offset, cell->form);
+    going = going && builder.add_cell(cell->column, cell->offset, cell->offset + cell->length, cell->offset,
+                                      cell->form);
   }
   return builder.finish(options, diagnostics);
 }
 
-std::string ticked(const std::string& name) { return "`" + name + "`"; }
+std::string ticked(const std::string& name) {
+  return "`" + name + "`";
+}
 
 // The sheet that is asked for, else the first visible one with cells; what is left unread is named.
-std::optional<PersonTable> read_chosen(SourceId workbook_source, const PersonTableOptions& options, Sources& sources, Diagnostics& diagnostics) {
+std::optional<PersonTable> read_chosen(SourceId workbook_source, const PersonTableOptions& options,
+                                       Sources& sources, Diagnostics& diagnostics) {
   WorkbookArchive archive(sources.bytes(workbook_source));
   const Workbook workbook = read_workbook(archive);
   std::vector<std::string> remarks;
@@ -109,26 +133,38 @@ std::optional<PersonTable> read_chosen(SourceId workbook_source, const PersonTab
       remarks.push_back("sheet " + ticked(entry.name) + " is empty");
       continue;
     }
-    remarks.push_back("sheet " + ticked(entry.name) + (entry.is_hidden ? " is hidden and not read" : " is not read"));
+    remarks.push_back("sheet " + ticked(entry.name) +
+                      (entry.is_hidden ? " is hidden and not read" : " is not read"));
   }
   if (chosen) return build(*chosen, remarks, workbook_source, options, sources, diagnostics);
   if (!options.sheet.empty()) {
     std::vector<std::string> names;
     for (const SheetEntry& entry : workbook.sheets) names.push_back(entry.name);
-    diagnostics.add({Severity::Error, code::kUnknownName, Span{workbook_source}, "the workbook has no sheet `" + options.sheet + "`", "the name of a sheet", nearest(options.sheet, names)});
+    diagnostics.add({Severity::Error, code::kUnknownName, Span{workbook_source},
+                     "the workbook has no sheet `" + options.sheet + "`", "the name of a sheet",
+                     nearest(options.sheet, names)});
   } else {
-    diagnostics.add({Severity::Error, code::kEmptyFile, Span{workbook_source}, "no visible sheet of the workbook holds anything", "a table", "", {}, remarks});
+    diagnostics.add({Severity::Error,
+                     code::kEmptyFile,
+                     Span{workbook_source},
+                     "no visible sheet of the workbook holds anything",
+                     "a table",
+                     "",
+                     {},
+                     remarks});
   }
   return std::nullopt;
 }
 
 }  // namespace
 
-std::optional<PersonTable> read_sheet(SourceId workbook, const PersonTableOptions& options, Sources& sources, Diagnostics& diagnostics) {
+std::optional<PersonTable> read_sheet(SourceId workbook, const PersonTableOptions& options, Sources& sources,
+                                      Diagnostics& diagnostics) {
   try {
     return read_chosen(workbook, options, sources, diagnostics);
   } catch (WorkbookRefused& refused) {
-    diagnostics.add({Severity::Error, refused.code, Span{workbook}, std::move(refused.says), std::move(refused.expected)});
+    diagnostics.add({Severity::Error, refused.code, Span{workbook}, std::move(refused.says),
+                     std::move(refused.expected)});
     return std::nullopt;
   }
 }

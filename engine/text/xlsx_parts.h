@@ -21,7 +21,8 @@ struct WorkbookRefused {
   std::string expected;
 };
 
-// Bounds against hostile archives (RELIABILITY R24): what is packed tighter than 200 to 1, or unpacks to more, is a bomb.
+// Bounds against hostile archives (RELIABILITY R24): what is packed tighter than 200 to 1, or unpacks to
+// more, is a bomb.
 inline constexpr std::uint64_t kMostUnpackedBytes = 256'000'000;
 inline constexpr std::uint64_t kMostUnpackedRatio = 200;
 inline constexpr std::int64_t kMostArchiveEntries = 2'000;
@@ -62,8 +63,8 @@ class XmlAttributes {
   const char** pairs_;
 };
 
-// Reads one XML part as it comes. A document type, nesting past 64 levels or damage refuses the workbook; exceptions of the
-// functions below are kept and thrown by `finish`, since they may not pass through expat.
+// Reads one XML part as it comes. A document type, nesting past 64 levels or damage refuses the workbook;
+// exceptions of the functions below are kept and thrown by `finish`, since they may not pass through expat.
 class XmlPart {
  public:
   XmlPart();
@@ -119,16 +120,16 @@ struct SheetEntry {
 struct Workbook {
   std::vector<SheetEntry> sheets;
   bool from_1904 = false;
-  std::vector<NumberStyle> styles;       // by cell style
+  std::vector<NumberStyle> styles;  // by cell style
   std::string shared_text;
-  std::vector<std::uint32_t> shared;     // where each shared string begins, and one past the end
+  std::vector<std::uint32_t> shared;  // where each shared string begins, and one past the end
   std::string_view shared_string(std::size_t index) const;
 };
 Workbook read_workbook(WorkbookArchive& archive);
 
 // One cell of a sheet; `offset` is into the sheet's text.
 struct SheetCell {
-  std::uint32_t row = 0;  // from 1
+  std::uint32_t row = 0;     // from 1
   std::uint32_t column = 0;  // from 0
   std::uint32_t offset = 0;
   std::uint32_t length = 0;

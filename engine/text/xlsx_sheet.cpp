@@ -13,7 +13,9 @@ constexpr std::size_t kMostMerges = 20'000;
 constexpr std::uint32_t kLastRow = 1'048'576;
 constexpr std::uint32_t kLastColumn = 16'384;
 
-[[noreturn]] void refuse(std::string_view code, std::string says, std::string expected = "") { throw WorkbookRefused{code, std::move(says), std::move(expected)}; }
+[[noreturn]] void refuse(std::string_view code, std::string says, std::string expected = "") {
+  throw WorkbookRefused{code, std::move(says), std::move(expected)};
+}
 
 struct CellPlace {
   std::uint32_t row = 0;     // from 1
@@ -23,16 +25,20 @@ struct CellPlace {
 std::optional<CellPlace> place_of(std::string_view name) {
   CellPlace place;
   std::size_t at = 0;
-  for (; at < name.size() && name[at] >= 'A' && name[at] <= 'Z' && at < 4; ++at) place.column = place.column * 26 + static_cast<std::uint32_t>(name[at] - 'A' + 1);
+  for (; at < name.size() && name[at] >= 'A' && name[at] <= 'Z' && at < 4; ++at)
+    place.column = place.column * 26 + static_cast<std::uint32_t>(name[at] - 'A' + 1);
   const auto [end, error] = std::from_chars(name.data() + at, name.data() + name.size(), place.row);
   const bool whole = error == std::errc() && end == name.data() + name.size();
-  if (!whole || place.row == 0 || place.row > kLastRow || place.column == 0 || place.column > kLastColumn) return std::nullopt;
+  if (!whole || place.row == 0 || place.row > kLastRow || place.column == 0 || place.column > kLastColumn)
+    return std::nullopt;
   return place;
 }
 
 bool looks_like_number(std::string_view text) {
   if (text.empty() || text.size() > 20) return false;
-  const bool digits = std::all_of(text.begin(), text.end(), [](char byte) { return (byte >= '0' && byte <= '9') || byte == '.' || byte == ','; });
+  const bool digits = std::all_of(text.begin(), text.end(), [](char byte) {
+    return (byte >= '0' && byte <= '9') || byte == '.' || byte == ',';
+  });
   return digits && text.find_first_of("0123456789") != std::string_view::npos;
 }
 
@@ -43,25 +49,39 @@ class SheetPart : public XmlPart {
 
  protected:
   void start(std::string_view name, const XmlAttributes& attributes) override {
-    if (name == "row") start_row(attributes);
-    else if (name == "c") start_cell(attributes);
-    else if (name == "v") in_value_ = true;
-    else if (name == "t" && in_inline_ && !in_reading_aid_) in_value_ = true;
-    else if (name == "is") in_inline_ = true;
-    else if (name == "rPh") in_reading_aid_ = true;
-    else if (name == "f") has_formula_ = true;
-    else if (name == "col") count_hidden_columns(attributes);
-    else if (name == "mergeCell") add_merge(attributes.find("ref").value_or(""));
+    if (name == "row")
+      start_row(attributes);
+    else if (name == "c")
+      start_cell(attributes);
+    else if (name == "v")
+      in_value_ = true;
+    else if (name == "t" && in_inline_ && !in_reading_aid_)
+      in_value_ = true;
+    else if (name == "is")
+      in_inline_ = true;
+    else if (name == "rPh")
+      in_reading_aid_ = true;
+    else if (name == "f")
+      has_formula_ = true;
+    else if (name == "col")
+      count_hidden_columns(attributes);
+    else if (name == "mergeCell")
+      add_merge(attributes.find("ref").value_or(""));
   }
   void end(std::string_view name) override {
-    if (name == "c") end_cell();
-    else if (name == "v" || name == "t") in_value_ = false;
-    else if (name == "is") in_inline_ = false;
-    else if (name == "rPh") in_reading_aid_ = false;
+    if (name == "c")
+      end_cell();
+    else if (name == "v" || name == "t")
+      in_value_ = false;
+    else if (name == "is")
+      in_inline_ = false;
+    else if (name == "rPh")
+      in_reading_aid_ = false;
   }
   void text(std::string_view bytes) override {
     if (!in_value_) return;
-    if (value_.size() + bytes.size() > kMostSheetText) refuse(code::kTooLarge, "a cell of the workbook is too long");
+    if (value_.size() + bytes.size() > kMostSheetText)
+      refuse(code::kTooLarge, "a cell of the workbook is too long");
     value_ += bytes;
   }
 
@@ -70,7 +90,8 @@ class SheetPart : public XmlPart {
     std::uint32_t row = row_ + 1;
     if (const auto number = attributes.find("r")) {
       const auto [end, error] = std::from_chars(number->data(), number->data() + number->size(), row);
-      if (error != std::errc() || row <= row_ || row > kLastRow) refuse(code::kDamagedWorkbook, "the workbook is damaged: its rows are not in order");
+      if (error != std::errc() || row <= row_ || row > kLastRow)
+        refuse(code::kDamagedWorkbook, "the workbook is damaged: its rows are not in order");
     }
     row_ = row;
     column_ = 0;
@@ -81,12 +102,14 @@ class SheetPart : public XmlPart {
     ++column_;
     if (const auto name = attributes.find("r")) {
       const auto place = place_of(*name);
-      if (!place || place->row != row_ || place->column < column_) refuse(code::kDamagedWorkbook, "the workbook is damaged: its cells are not in order");
+      if (!place || place->row != row_ || place->column < column_)
+        refuse(code::kDamagedWorkbook, "the workbook is damaged: its cells are not in order");
       column_ = place->column;
     }
     type_ = attributes.find("t").value_or("n");
     style_ = 0;
-    if (const auto style = attributes.find("s")) std::from_chars(style->data(), style->data() + style->size(), style_);
+    if (const auto style = attributes.find("s"))
+      std::from_chars(style->data(), style->data() + style->size(), style_);
     value_.clear();
     has_formula_ = false;
   }
@@ -98,9 +121,12 @@ class SheetPart : public XmlPart {
     CellForm form = CellForm::Text;
     const std::string text = text_of_value(form);
     if (text.empty()) return;
-    if (sheet.text.size() + text.size() > kMostSheetText) refuse(code::kTooLarge, "the sheet holds too much text", "at most 64 MB");
-    if (sheet.cells.size() == kMostSheetCells) refuse(code::kTooLarge, "the sheet has too many cells", "at most " + std::to_string(kMostSheetCells));
-    sheet.cells.push_back({row_, column_ - 1, static_cast<std::uint32_t>(sheet.text.size()), static_cast<std::uint32_t>(text.size()), form});
+    if (sheet.text.size() + text.size() > kMostSheetText)
+      refuse(code::kTooLarge, "the sheet holds too much text", "at most 64 MB");
+    if (sheet.cells.size() == kMostSheetCells)
+      refuse(code::kTooLarge, "the sheet has too many cells", "at most " + std::to_string(kMostSheetCells));
+    sheet.cells.push_back({row_, column_ - 1, static_cast<std::uint32_t>(sheet.text.size()),
+                           static_cast<std::uint32_t>(text.size()), form});
     sheet.text += text;
   }
 
@@ -140,8 +166,11 @@ class SheetPart : public XmlPart {
     if (colon == std::string_view::npos) return;
     const auto first = place_of(range.substr(0, colon));
     const auto last = place_of(range.substr(colon + 1));
-    if (!first || !last || last->row < first->row || last->column < first->column) refuse(code::kDamagedWorkbook, "the workbook is damaged: it merges cells that are none");
-    if (sheet.merges.size() == kMostMerges) refuse(code::kTooLarge, "the sheet has too many merged cells", "at most " + std::to_string(kMostMerges));
+    if (!first || !last || last->row < first->row || last->column < first->column)
+      refuse(code::kDamagedWorkbook, "the workbook is damaged: it merges cells that are none");
+    if (sheet.merges.size() == kMostMerges)
+      refuse(code::kTooLarge, "the sheet has too many merged cells",
+             "at most " + std::to_string(kMostMerges));
     sheet.merges.push_back({first->row, last->row, first->column - 1, last->column - 1});
   }
 

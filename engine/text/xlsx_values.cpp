@@ -12,7 +12,9 @@ namespace {
 
 constexpr int kMostDigits = 15;  // a spreadsheet holds and shows no more
 
-bool is_digit(char byte) { return byte >= '0' && byte <= '9'; }
+bool is_digit(char byte) {
+  return byte >= '0' && byte <= '9';
+}
 
 // `1.5E+3` written out, as long as it stays readable.
 std::string without_exponent(std::string_view digits) {
@@ -30,7 +32,8 @@ std::string without_exponent(std::string_view digits) {
   if (point < whole.size()) whole.erase(point, 1);
   int place = static_cast<int>(point) + power;
   if (place <= 0) whole.insert(0, static_cast<std::size_t>(1 - place), '0'), place = 1;
-  if (static_cast<std::size_t>(place) > whole.size()) whole.append(static_cast<std::size_t>(place) - whole.size(), '0');
+  if (static_cast<std::size_t>(place) > whole.size())
+    whole.append(static_cast<std::size_t>(place) - whole.size(), '0');
   if (static_cast<std::size_t>(place) < whole.size()) whole.insert(static_cast<std::size_t>(place), ".");
   return (minus ? "-" : "") + whole;
 }
@@ -38,7 +41,8 @@ std::string without_exponent(std::string_view digits) {
 std::optional<double> stored_number(std::string_view stored) {
   double value = 0;
   const auto [end, error] = std::from_chars(stored.data(), stored.data() + stored.size(), value);
-  if (error != std::errc() || end != stored.data() + stored.size() || !std::isfinite(value)) return std::nullopt;
+  if (error != std::errc() || end != stored.data() + stored.size() || !std::isfinite(value))
+    return std::nullopt;
   return value;
 }
 
@@ -49,15 +53,20 @@ NumberStyle style_of_format(std::string_view code) {
   NumberStyle style;
   std::string plain;
   for (std::size_t at = 0; at < code.size(); ++at) {
-    if (code[at] == '"') at = std::min(code.find('"', at + 1), code.size());
-    else if (code[at] == '\\' || code[at] == '_' || code[at] == '*') ++at;
+    if (code[at] == '"')
+      at = std::min(code.find('"', at + 1), code.size());
+    else if (code[at] == '\\' || code[at] == '_' || code[at] == '*')
+      ++at;
     else if (code[at] == '[') {
       const std::size_t close = std::min(code.find(']', at), code.size());
       const std::string_view inside = code.substr(at + 1, close - at - 1);
-      if (!inside.empty() && inside.find_first_not_of("hHmMsS") == std::string_view::npos) style.is_date = true;
+      if (!inside.empty() && inside.find_first_not_of("hHmMsS") == std::string_view::npos)
+        style.is_date = true;
       at = close;
-    } else if (code[at] == ';') break;
-    else plain += code[at];
+    } else if (code[at] == ';')
+      break;
+    else
+      plain += code[at];
   }
   for (char& byte : plain) byte = byte >= 'A' && byte <= 'Z' ? static_cast<char>(byte + 32) : byte;
   if (plain == "general") return style;
@@ -67,10 +76,12 @@ NumberStyle style_of_format(std::string_view code) {
   return style;
 }
 
-// The formats without a code of their own (ECMA-376 part 1, 18.8.30; 27 to 36 and 50 to 58 are days of eastern calendars).
+// The formats without a code of their own (ECMA-376 part 1, 18.8.30; 27 to 36 and 50 to 58 are days of
+// eastern calendars).
 NumberStyle style_of_builtin(int id) {
   NumberStyle style;
-  style.is_date = (id >= 14 && id <= 22) || (id >= 27 && id <= 36) || (id >= 45 && id <= 47) || (id >= 50 && id <= 58);
+  style.is_date =
+      (id >= 14 && id <= 22) || (id >= 27 && id <= 36) || (id >= 45 && id <= 47) || (id >= 50 && id <= 58);
   return style;
 }
 
@@ -82,7 +93,8 @@ std::string number_text(std::string_view stored, const NumberStyle& style) {
     const auto value = stored_number(stored);
     if (!value) return text;
     std::array<char, 64> buffer;
-    const auto written = std::to_chars(buffer.data(), buffer.data() + buffer.size(), *value, std::chars_format::general, kMostDigits);
+    const auto written = std::to_chars(buffer.data(), buffer.data() + buffer.size(), *value,
+                                       std::chars_format::general, kMostDigits);
     text = without_exponent({buffer.data(), static_cast<std::size_t>(written.ptr - buffer.data())});
   }
   const bool whole = !text.empty() && std::all_of(text.begin(), text.end(), is_digit);
@@ -96,17 +108,22 @@ std::optional<std::string> date_text(std::string_view stored, bool from_1904) {
   double day = std::floor(*value);
   long minutes = std::lround((*value - day) * 24 * 60);
   if (minutes == 24 * 60) day += 1, minutes = 0;
-  const auto two = [](unsigned number) { return std::string(number < 10 ? "0" : "") + std::to_string(number); };
-  const std::string time = two(static_cast<unsigned>(minutes / 60)) + ":" + two(static_cast<unsigned>(minutes % 60));
+  const auto two = [](unsigned number) {
+    return std::string(number < 10 ? "0" : "") + std::to_string(number);
+  };
+  const std::string time =
+      two(static_cast<unsigned>(minutes / 60)) + ":" + two(static_cast<unsigned>(minutes % 60));
   if (day == 0 && minutes != 0) return time;
   auto number = static_cast<int>(day);
   // Day 60 of the 1900 system is a 29 February that never was; before it the count is one off.
   using std::chrono::sys_days;
-  const auto origin = from_1904 ? sys_days(std::chrono::year(1904) / 1 / 1) : sys_days(std::chrono::year(1899) / 12 / 30);
+  const auto origin =
+      from_1904 ? sys_days(std::chrono::year(1904) / 1 / 1) : sys_days(std::chrono::year(1899) / 12 / 30);
   if (!from_1904 && number == 60) return "1900-02-29";
   if (!from_1904 && number < 60) ++number;
   const std::chrono::year_month_day date(origin + std::chrono::days(number));
-  std::string text = std::to_string(static_cast<int>(date.year())) + "-" + two(static_cast<unsigned>(date.month())) + "-" + two(static_cast<unsigned>(date.day()));
+  std::string text = std::to_string(static_cast<int>(date.year())) + "-" +
+                     two(static_cast<unsigned>(date.month())) + "-" + two(static_cast<unsigned>(date.day()));
   if (minutes != 0) text += " " + time;
   return text;
 }

@@ -16,7 +16,9 @@ int integer_of(std::optional<std::string_view> text, int otherwise) {
   return value;
 }
 
-bool is_true(std::optional<std::string_view> text) { return text && (*text == "1" || *text == "true"); }
+bool is_true(std::optional<std::string_view> text) {
+  return text && (*text == "1" || *text == "true");
+}
 
 // Targets by id. `base` is the folder of the part that they belong to.
 class Relationships : public XmlPart {
@@ -79,9 +81,12 @@ class WorkbookPart : public XmlPart {
   void start(std::string_view name, const XmlAttributes& attributes) override {
     if (name == "workbookPr") from_1904 = is_true(attributes.find("date1904"));
     if (name != "sheet") return;
-    if (sheets.size() == kMostSheets) throw WorkbookRefused{code::kTooLarge, "the workbook has too many sheets", "at most " + std::to_string(kMostSheets)};
+    if (sheets.size() == kMostSheets)
+      throw WorkbookRefused{code::kTooLarge, "the workbook has too many sheets",
+                            "at most " + std::to_string(kMostSheets)};
     const auto state = attributes.find("state");
-    sheets.push_back({std::string(attributes.find("name").value_or("")), std::string(attributes.find("id").value_or("")), state && *state != "visible"});
+    sheets.push_back({std::string(attributes.find("name").value_or("")),
+                      std::string(attributes.find("id").value_or("")), state && *state != "visible"});
   }
   void end(std::string_view) override {}
 };
@@ -93,7 +98,8 @@ class StylesPart : public XmlPart {
  protected:
   void start(std::string_view name, const XmlAttributes& attributes) override {
     if (name == "numFmt") {
-      formats_[integer_of(attributes.find("numFmtId"), -1)] = style_of_format(attributes.find("formatCode").value_or(""));
+      formats_[integer_of(attributes.find("numFmtId"), -1)] =
+          style_of_format(attributes.find("formatCode").value_or(""));
     } else if (name == "cellXfs") {
       in_cell_formats_ = true;
     } else if (name == "xf" && in_cell_formats_ && styles.size() < 100'000) {
@@ -132,7 +138,8 @@ class SharedStrings : public XmlPart {
   void text(std::string_view bytes) override {
     if (!in_text_) return;
     if (workbook_.shared_text.size() + item_.size() + bytes.size() > kMostSharedBytes) {
-      throw WorkbookRefused{code::kTooLarge, "the workbook holds too much text", "at most " + std::to_string(kMostSharedBytes / 1'000'000) + " MB"};
+      throw WorkbookRefused{code::kTooLarge, "the workbook holds too much text",
+                            "at most " + std::to_string(kMostSharedBytes / 1'000'000) + " MB"};
     }
     item_ += bytes;
   }
@@ -144,7 +151,9 @@ class SharedStrings : public XmlPart {
   bool in_reading_aid_ = false;
 };
 
-std::string folder_of(std::string_view path) { return std::string(path.substr(0, path.rfind('/') + 1)); }
+std::string folder_of(std::string_view path) {
+  return std::string(path.substr(0, path.rfind('/') + 1));
+}
 
 std::string relationships_of(std::string_view path) {
   const std::string folder = folder_of(path);
@@ -154,7 +163,9 @@ std::string relationships_of(std::string_view path) {
 }  // namespace
 
 std::string_view Workbook::shared_string(std::size_t index) const {
-  if (index + 1 >= shared.size()) throw WorkbookRefused{code::kDamagedWorkbook, "the workbook is damaged: a cell names a text that is not there", ""};
+  if (index + 1 >= shared.size())
+    throw WorkbookRefused{code::kDamagedWorkbook,
+                          "the workbook is damaged: a cell names a text that is not there", ""};
   return std::string_view(shared_text).substr(shared[index], shared[index + 1] - shared[index]);
 }
 
@@ -165,7 +176,9 @@ Workbook read_workbook(WorkbookArchive& archive) {
     archive.read("_rels/.rels", root);
     if (const std::string* target = root.find_type("/officeDocument")) path = *target;
   }
-  if (!archive.has(path)) throw WorkbookRefused{code::kBinaryFile, "this is an archive, but no workbook", "a table as CSV, text or XLSX"};
+  if (!archive.has(path))
+    throw WorkbookRefused{code::kBinaryFile, "this is an archive, but no workbook",
+                          "a table as CSV, text or XLSX"};
   WorkbookPart part;
   archive.read(path, part);
   Relationships links(folder_of(path));
@@ -182,7 +195,8 @@ Workbook read_workbook(WorkbookArchive& archive) {
     workbook.styles = std::move(read.styles);
   }
   workbook.shared.push_back(0);
-  if (const std::string* shared = links.find_type("/sharedStrings"); shared != nullptr && archive.has(*shared)) {
+  if (const std::string* shared = links.find_type("/sharedStrings");
+      shared != nullptr && archive.has(*shared)) {
     SharedStrings read(workbook);
     archive.read(*shared, read);
   }

@@ -2,7 +2,8 @@
 
 #include <cstdint>
 
-// What kitgap and its zip module agree on. The module alone knows libzip, so that reading a CSV never loads it.
+// What kitgap and its zip module agree on. The module alone knows libzip, so that reading a CSV never loads
+// it.
 extern "C" {
 
 struct KitgapZipEntry {

@@ -1,4 +1,5 @@
-// A pack's table: whatever the bytes, it is read or refused; every place it names can be shown, every cell written back.
+// A pack's table: whatever the bytes, it is read or refused; every place it names can be shown, every cell
+// written back.
 #include <cstdint>
 #include <cstdlib>
 

@@ -9,7 +9,8 @@ using namespace kitgap;
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   Sources sources;
   Diagnostics diagnostics;
-  const auto json = parse_json(sources.add("fuzz.json", std::string(reinterpret_cast<const char*>(data), size)), sources, diagnostics);
+  const auto json = parse_json(
+      sources.add("fuzz.json", std::string(reinterpret_cast<const char*>(data), size)), sources, diagnostics);
   static_cast<void>(layout(diagnostics, sources));
   if (json.has_value() == diagnostics.has_errors()) std::abort();
   if (!json) return 0;

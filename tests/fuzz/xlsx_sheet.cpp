@@ -11,7 +11,9 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   const std::string part(reinterpret_cast<const char*>(data + 1), size - 1);
   const std::string sheet =
       R"(<worksheet xmlns="m"><sheetData><row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" s="1"><v>35000</v></c></row></sheetData></worksheet>)";
-  const test::Archive archive = data[0] % 3 == 0 ? test::workbook(part) : data[0] % 3 == 1 ? test::workbook(sheet, part) : test::workbook(sheet, "", part);
+  const test::Archive archive = data[0] % 3 == 0   ? test::workbook(part)
+                                : data[0] % 3 == 1 ? test::workbook(sheet, part)
+                                                   : test::workbook(sheet, "", part);
   Sources sources;
   Diagnostics diagnostics;
   const auto table = read_sheet(sources.add("fuzz.xlsx", archive.bytes()), {}, sources, diagnostics);

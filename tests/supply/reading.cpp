@@ -8,7 +8,8 @@ using namespace kitgap;
 
 namespace {
 
-// Remarks after `#`, then a row on a line: its reading, or `-` and why it is set aside; questions after `?`, doubts after `!`.
+// Remarks after `#`, then a row on a line: its reading, or `-` and why it is set aside; questions after `?`,
+// doubts after `!`.
 std::string read(std::string_view bytes, ListKind kind = ListKind::List, const RenamedColumns& renamed = {}) {
   const test::Folder folder;
   const std::string path = folder.write("list.csv", bytes);
@@ -21,9 +22,11 @@ std::string read(std::string_view bytes, ListKind kind = ListKind::List, const R
   }
   CHECK(list->used + list->set_aside == list->lines.size());
   std::string out;
-  for (std::size_t index = 3; index < list->remarks.size(); ++index) out += "# " + list->remarks[index] + "\n";
+  for (std::size_t index = 3; index < list->remarks.size(); ++index)
+    out += "# " + list->remarks[index] + "\n";
   for (const ReadLine& line : list->lines) {
-    out += std::to_string(line.line) + " " + (line.set_aside.empty() ? line.read_as : "- " + line.set_aside) + "\n";
+    out += std::to_string(line.line) + " " + (line.set_aside.empty() ? line.read_as : "- " + line.set_aside) +
+           "\n";
     for (const std::string& question : line.questions) out += "  ? " + question + "\n";
     for (const std::string& doubt : line.doubts) out += "  ! " + doubt + "\n";
   }
@@ -57,23 +60,26 @@ TEST_CASE("list: a total that does not add up is said") {
 
 TEST_CASE("list: a pair with one hand, and two hands in one row, are questions") {
   CHECK(read("part number,quantity,side\nK-1,1 pr,L/H\n") ==
-        "1 - the header\n2 1 pair of `K-1`, left\n  ? a pair, but left: one of each hand, or two of that one?\n");
+        "1 - the header\n2 1 pair of `K-1`, left\n  ? a pair, but left: one of each hand, or two of that "
+        "one?\n");
   CHECK(read("part number,description,quantity,side\nK-1,panel RH,1,L/H\n") ==
         "1 - the header\n2 1 of `K-1`, left\n  ? the row says left and right: which hand?\n");
 }
 
 TEST_CASE("list: columns by their usual names, by --columns, and those not used") {
-  CHECK(read("P/N;Item;Qty.;Where;Vendor;Farbe\nK-1;clip;2;front;Alpha;red\n") ==
-        "# `P/N` is read as `part number`\n# `Item` is read as `description`\n# `Qty.` is read as `quantity`\n"
-        "# `Where` is read as `position`\n# `Vendor` is read as `supplier`\n# not used: `Farbe`\n"
-        "1 - the header\n2 2 of `K-1`, at `front`, from `Alpha`\n");
+  CHECK(
+      read("P/N;Item;Qty.;Where;Vendor;Farbe\nK-1;clip;2;front;Alpha;red\n") ==
+      "# `P/N` is read as `part number`\n# `Item` is read as `description`\n# `Qty.` is read as `quantity`\n"
+      "# `Where` is read as `position`\n# `Vendor` is read as `supplier`\n# not used: `Farbe`\n"
+      "1 - the header\n2 2 of `K-1`, at `front`, from `Alpha`\n");
   CHECK(read("Teil,Menge\nK-1,2\n", ListKind::List, {{"Teil", "part number"}, {"Menge", "quantity"}}) ==
         "# `Teil` is read as `part number`\n# `Menge` is read as `quantity`\n1 - the header\n2 2 of `K-1`\n");
 }
 
 TEST_CASE("list: a unit, a pack and a back order may have columns of their own") {
   CHECK(read("part number,qty,unit,pack,b/o\nK-1,1.5,m,,\nK-2,4,,25,1\nK-3,4,ea,,9\n") ==
-        "# `qty` is read as `quantity`\n# `b/o` is read as `back order`\n1 - the header\n2 1.5 m of `K-1`\n3 4 of `K-2`, 25 to a pack, 1 of them on back order\n"
+        "# `qty` is read as `quantity`\n# `b/o` is read as `back order`\n1 - the header\n2 1.5 m of `K-1`\n3 "
+        "4 of `K-2`, 25 to a pack, 1 of them on back order\n"
         "4 4 pieces of `K-3`\n  ? how many are on back order: `9`?\n");
 }
 
@@ -84,14 +90,17 @@ TEST_CASE("list: without a header the columns are taken by what they hold, and t
 
 TEST_CASE("list: no column to go by is an error about the file") {
   CHECK(read("qty,where\n2,front\n") ==
-        "list.csv: error: the file has neither a column of part numbers nor one of descriptions [missing-column]\n"
+        "list.csv: error: the file has neither a column of part numbers nor one of descriptions "
+        "[missing-column]\n"
         "    expected a column `part number` or `description`\n    the file has `qty`, `where`\n"
         "    say which is which: `--columns theirs=part number`\n");
 }
 
 TEST_CASE("list: substitutes, soft ranges and dates stand beside the reading") {
-  CHECK(read("part number,quantity,due,note\nK-1,2,04/03/1996,SUPERSEDED BY K-2; late '71\n", ListKind::Order) ==
-        "1 - the header\n2 2 of `K-1`; replaced by `K-2`; year about 1971\n  ? is `04/03/1996` 1996-03-04 or 1996-04-03?\n");
+  CHECK(read("part number,quantity,due,note\nK-1,2,04/03/1996,SUPERSEDED BY K-2; late '71\n",
+             ListKind::Order) ==
+        "1 - the header\n2 2 of `K-1`; replaced by `K-2`; year about 1971\n  ? is `04/03/1996` 1996-03-04 or "
+        "1996-04-03?\n");
 }
 
 TEST_CASE("stock: location is where it lies; on a list it is where it goes") {
@@ -111,15 +120,21 @@ TEST_CASE("list: a scribble of quantities and numbers in one column is taken apa
 }
 
 TEST_CASE("list: a packing slip with its title, ordered and back-ordered pieces and a subtotal") {
-  CHECK(read("PACKING SLIP,No 4471,,\nItem No,Description,Ordered,B/O\n00417,PANEL CLIP,50,10\n,SUBTOTAL,50,10\n", ListKind::Order) ==
-        "# `Item No` is read as `part number`\n# `Description` is read as `description`\n# `Ordered` is read as `quantity`\n"
-        "# `B/O` is read as `back order`\n1 - a title above the header\n2 - the header\n3 50 of `00417`, 10 of them on back order\n"
+  CHECK(read("PACKING SLIP,No 4471,,\nItem No,Description,Ordered,B/O\n00417,PANEL "
+             "CLIP,50,10\n,SUBTOTAL,50,10\n",
+             ListKind::Order) ==
+        "# `Item No` is read as `part number`\n# `Description` is read as `description`\n# `Ordered` is read "
+        "as `quantity`\n"
+        "# `B/O` is read as `back order`\n1 - a title above the header\n2 - the header\n3 50 of `00417`, 10 "
+        "of them on back order\n"
         "4 - a total that agrees with the rows above\n");
 }
 
 TEST_CASE("list: pasted text with a line drawn under its header and commas inside its cells") {
-  CHECK(read("Part No     Description         Qty\n----------  ------------------  -----\nK-17        door panel, L/H     1\nC-9         clip, black         2 doz\n") ==
-        "# `Part No` is read as `part number`\n# `Description` is read as `description`\n# `Qty` is read as `quantity`\n"
+  CHECK(read("Part No     Description         Qty\n----------  ------------------  -----\nK-17        door "
+             "panel, L/H     1\nC-9         clip, black         2 doz\n") ==
+        "# `Part No` is read as `part number`\n# `Description` is read as `description`\n# `Qty` is read as "
+        "`quantity`\n"
         "1 - the header\n2 - a line drawn across\n3 1 of `K-17`, left\n4 24 pieces of `C-9`\n");
 }
 
@@ -131,7 +146,8 @@ TEST_CASE("list: a header over two rows is known by either of them") {
 
 TEST_CASE("list: a header in another language asks for --columns") {
   CHECK(read("Teilenummer;Menge\nK-17;2\n") ==
-        "list.csv: error: the file has neither a column of part numbers nor one of descriptions [missing-column]\n"
+        "list.csv: error: the file has neither a column of part numbers nor one of descriptions "
+        "[missing-column]\n"
         "    expected a column `part number` or `description`\n    the file has `Teilenummer`, `Menge`\n"
         "    say which is which: `--columns theirs=part number`\n");
 }

@@ -24,8 +24,11 @@ std::string place(const ReadPlace& read) {
 
 std::string serial(const std::optional<SerialRange>& range) {
   if (!range) return "none";
-  const auto end = [](const std::optional<std::int64_t>& number, bool soft) { return number ? std::to_string(*number) + (soft ? "~" : "") : std::string("*"); };
-  return (range->is_year ? "year " : "") + end(range->from, range->from_soft) + ".." + end(range->to, range->to_soft);
+  const auto end = [](const std::optional<std::int64_t>& number, bool soft) {
+    return number ? std::to_string(*number) + (soft ? "~" : "") : std::string("*");
+  };
+  return (range->is_year ? "year " : "") + end(range->from, range->from_soft) + ".." +
+         end(range->to, range->to_soft);
 }
 
 std::string date(std::string_view text) {
@@ -39,7 +42,8 @@ std::string date(std::string_view text) {
 std::string substitutes(std::string_view text) {
   constexpr auto kWords = std::to_array<std::string_view>({"replaced ", "if none ", "or "});
   std::string out;
-  for (const Substitute& found : substitutes_in(text)) out += std::string(kWords.at(static_cast<std::size_t>(found.kind))) + found.part_number + ";";
+  for (const Substitute& found : substitutes_in(text))
+    out += std::string(kWords.at(static_cast<std::size_t>(found.kind))) + found.part_number + ";";
   return out;
 }
 
@@ -52,22 +56,85 @@ TEST_CASE("quantity: what people write, and what it counts") {
     std::string_view read;
   };
   const auto cases = std::to_array<Case>({
-      {"3", "3"}, {"x12", "12"}, {"12x", "12"}, {"x 12", "12"}, {"8 off", "8"}, {"8 No.", "8"}, {"qty 4", "4"}, {"two", "2"}, {"0", "0"}, {"007", "7"},
-      {"12 pcs", "12 pieces"}, {"1 pc.", "1 piece"}, {"4 ea", "4 pieces"}, {"4 each", "4 pieces"}, {"half doz", "6 pieces"}, {"1/2 doz", "6 pieces"},
-      {"2 doz", "24 pieces"}, {"doz", "12 pieces"}, {"a dozen", "12 pieces"}, {"2 1/2 doz", "30 pieces"}, {"1 gross", "144 pieces"},
-      {"1 pr", "1 pair"}, {"2 pairs", "2 pairs"}, {"pr", "1 pair"}, {"a pair", "1 pair"}, {"1pr", "1 pair"},
-      {"2 sets of 5", "10 pieces"}, {"2 sets", "2 packs"}, {"2 x 5", "10 pieces"},
-      {"bag/25 x2", "2 packs, 25 to a pack"}, {"2 bags of 25", "2 packs, 25 to a pack"}, {"2 x bag/25", "2 packs, 25 to a pack"}, {"1 box", "1 pack"},
-      {"bag/25", "an unknown number, 25 to a pack??"}, {"bag of 25", "an unknown number, 25 to a pack??"},
-      {"4 + 2 spare", "6, 2 of them spare"}, {"4+2 spares", "6, 2 of them spare"}, {"6 (2 spare)", "6, 2 of them spare"}, {"6 incl. 2 spare", "6, 2 of them spare"},
-      {"6 (2 B/O)", "6, 2 of them on back order"}, {"6, 2 back ordered", "6, 2 of them on back order"}, {"4 b/o", "4, 4 of them on back order"}, {"2 (6 B/O)", "an unknown number??"},
-      {"-2", "2, to be returned"}, {"return 2", "2, to be returned"}, {"2 returned", "2, to be returned"}, {"\xe2\x88\x92" "2", "2, to be returned"},
-      {"2 1/2 yd", "2.5 yd"}, {"2\xc2\xbd yd", "2.5 yd"}, {"1,5 m", "1.5 m"}, {"1.5 m", "1.5 m"}, {"750 ml / 26 fl oz", "750 ml"}, {"2 x 750 ml", "1500 ml"},
-      {"750 ml / 40 fl oz", "an unknown number??"}, {"3/8\" x 54 in", "54 in!"}, {"5' 3\"", "63 in"}, {"26 fl oz", "an unknown number??"},
-      {"A/R", "an unknown number"}, {"1 lot", "an unknown number"}, {"?", "an unknown number"}, {"", "an unknown number"}, {"as req'd", "an unknown number"}, {"-", "an unknown number"},
-      {"1O", "an unknown number??"}, {"l2", "an unknown number??"}, {"2l", "an unknown number??"}, {"2 l", "2 l"},
-      {"1,500", "an unknown number??"}, {"3-4", "an unknown number??"}, {"3 or 4", "an unknown number??"}, {"3/4", "an unknown number??"}, {"about 10", "10!"}, {"1.37", "1.37!"},
-      {"plenty", "an unknown number??"}, {"99999999999999999999", "an unknown number??"}, {"5000000000", "an unknown number??"}, {"1/0", "an unknown number??"},
+      {"3", "3"},
+      {"x12", "12"},
+      {"12x", "12"},
+      {"x 12", "12"},
+      {"8 off", "8"},
+      {"8 No.", "8"},
+      {"qty 4", "4"},
+      {"two", "2"},
+      {"0", "0"},
+      {"007", "7"},
+      {"12 pcs", "12 pieces"},
+      {"1 pc.", "1 piece"},
+      {"4 ea", "4 pieces"},
+      {"4 each", "4 pieces"},
+      {"half doz", "6 pieces"},
+      {"1/2 doz", "6 pieces"},
+      {"2 doz", "24 pieces"},
+      {"doz", "12 pieces"},
+      {"a dozen", "12 pieces"},
+      {"2 1/2 doz", "30 pieces"},
+      {"1 gross", "144 pieces"},
+      {"1 pr", "1 pair"},
+      {"2 pairs", "2 pairs"},
+      {"pr", "1 pair"},
+      {"a pair", "1 pair"},
+      {"1pr", "1 pair"},
+      {"2 sets of 5", "10 pieces"},
+      {"2 sets", "2 packs"},
+      {"2 x 5", "10 pieces"},
+      {"bag/25 x2", "2 packs, 25 to a pack"},
+      {"2 bags of 25", "2 packs, 25 to a pack"},
+      {"2 x bag/25", "2 packs, 25 to a pack"},
+      {"1 box", "1 pack"},
+      {"bag/25", "an unknown number, 25 to a pack??"},
+      {"bag of 25", "an unknown number, 25 to a pack??"},
+      {"4 + 2 spare", "6, 2 of them spare"},
+      {"4+2 spares", "6, 2 of them spare"},
+      {"6 (2 spare)", "6, 2 of them spare"},
+      {"6 incl. 2 spare", "6, 2 of them spare"},
+      {"6 (2 B/O)", "6, 2 of them on back order"},
+      {"6, 2 back ordered", "6, 2 of them on back order"},
+      {"4 b/o", "4, 4 of them on back order"},
+      {"2 (6 B/O)", "an unknown number??"},
+      {"-2", "2, to be returned"},
+      {"return 2", "2, to be returned"},
+      {"2 returned", "2, to be returned"},
+      {"\xe2\x88\x92"
+       "2",
+       "2, to be returned"},
+      {"2 1/2 yd", "2.5 yd"},
+      {"2\xc2\xbd yd", "2.5 yd"},
+      {"1,5 m", "1.5 m"},
+      {"1.5 m", "1.5 m"},
+      {"750 ml / 26 fl oz", "750 ml"},
+      {"2 x 750 ml", "1500 ml"},
+      {"750 ml / 40 fl oz", "an unknown number??"},
+      {"3/8\" x 54 in", "54 in!"},
+      {"5' 3\"", "63 in"},
+      {"26 fl oz", "an unknown number??"},
+      {"A/R", "an unknown number"},
+      {"1 lot", "an unknown number"},
+      {"?", "an unknown number"},
+      {"", "an unknown number"},
+      {"as req'd", "an unknown number"},
+      {"-", "an unknown number"},
+      {"1O", "an unknown number??"},
+      {"l2", "an unknown number??"},
+      {"2l", "an unknown number??"},
+      {"2 l", "2 l"},
+      {"1,500", "an unknown number??"},
+      {"3-4", "an unknown number??"},
+      {"3 or 4", "an unknown number??"},
+      {"3/4", "an unknown number??"},
+      {"about 10", "10!"},
+      {"1.37", "1.37!"},
+      {"plenty", "an unknown number??"},
+      {"99999999999999999999", "an unknown number??"},
+      {"5000000000", "an unknown number??"},
+      {"1/0", "an unknown number??"},
   });
   for (const Case& row : cases) {
     CAPTURE(row.typed);
@@ -84,11 +151,31 @@ TEST_CASE("place: hands, near and off side, driver's side, front and rear") {
     std::string_view read;
   };
   const auto cases = std::to_array<Case>({
-      {"L/H", ",,left"}, {"lh", ",,left"}, {"R.H.", ",,right"}, {"L", ",,left"}, {"left", ",,left"}, {"Right-hand side", ",,right"},
-      {"O/S/R", ",rear,offside"}, {"N/S/F", ",front,nearside"}, {"nsr", ",rear,nearside"}, {"offside", ",,offside"}, {"near side front", "front,front,nearside"},
-      {"front driver's side", "front,front,driver's side"}, {"driver\xe2\x80\x99s side", ",,driver's side"}, {"passenger side rear", "rear,rear,passenger's side"},
-      {"front.left", "front.left,,"}, {"rear door", "rear door,,"}, {"rear door L/H", "rear door,,left"}, {"LH, rear", "rear,rear,left"}, {"RR", ",rear,right"},
-      {"L/R", ",,left and right"}, {"LH & RH", ",,left and right"}, {"both sides", ",,left and right"}, {"pair", ",,left and right"}, {"front", "front,front,"}, {"", ",,"},
+      {"L/H", ",,left"},
+      {"lh", ",,left"},
+      {"R.H.", ",,right"},
+      {"L", ",,left"},
+      {"left", ",,left"},
+      {"Right-hand side", ",,right"},
+      {"O/S/R", ",rear,offside"},
+      {"N/S/F", ",front,nearside"},
+      {"nsr", ",rear,nearside"},
+      {"offside", ",,offside"},
+      {"near side front", "front,front,nearside"},
+      {"front driver's side", "front,front,driver's side"},
+      {"driver\xe2\x80\x99s side", ",,driver's side"},
+      {"passenger side rear", "rear,rear,passenger's side"},
+      {"front.left", "front.left,,"},
+      {"rear door", "rear door,,"},
+      {"rear door L/H", "rear door,,left"},
+      {"LH, rear", "rear,rear,left"},
+      {"RR", ",rear,right"},
+      {"L/R", ",,left and right"},
+      {"LH & RH", ",,left and right"},
+      {"both sides", ",,left and right"},
+      {"pair", ",,left and right"},
+      {"front", "front,front,"},
+      {"", ",,"},
   });
   for (const Case& row : cases) {
     CAPTURE(row.typed);
@@ -140,12 +227,14 @@ TEST_CASE("dates: two ways of reading are a question, ISO and named months are n
 
 TEST_CASE("part numbers: compared without case, blanks, dashes, dots and slashes; nothing else is guessed") {
   CHECK(normalised_number("K-17.4/a b") == "k174ab");
-  CHECK(normalised_number("K\xe2\x80\x93" "17") == "k17");
+  CHECK(normalised_number("K\xe2\x80\x93"
+                          "17") == "k17");
   CHECK(normalised_number("1O7") != normalised_number("107"));
   std::vector<std::string> doubts;
   check_number("K-1O7", doubts);
   check_number("1.2E+05", doubts);
   check_number("OL-17", doubts);
-  CHECK(doubts == std::vector<std::string>{"`K-1O7` has a letter where a digit may be meant; it is taken as typed",
-                                           "`1.2E+05` looks like a number that a spreadsheet has shortened"});
+  CHECK(doubts ==
+        std::vector<std::string>{"`K-1O7` has a letter where a digit may be meant; it is taken as typed",
+                                 "`1.2E+05` looks like a number that a spreadsheet has shortened"});
 }

@@ -19,7 +19,8 @@ std::string read(std::string bytes) {
   std::string out;
   for (std::size_t row = 0; table && row < table->row_count(); ++row) {
     out += std::to_string(table->line(row)) + ":";
-    for (std::size_t column = 0; column < table->column_count(); ++column) out += "|" + std::string(table->cell(row, column));
+    for (std::size_t column = 0; column < table->column_count(); ++column)
+      out += "|" + std::string(table->cell(row, column));
     out += "|\n";
   }
   return out + layout(diagnostics, sources);
@@ -107,7 +108,8 @@ TEST_CASE("csv: headers that cannot be used") {
         " 1 | p;q\n   | ^^^\n   cell A1: expected a comma between the columns of a pack's table\n"
         "   save the table again as CSV with commas\n");
   CHECK(read("\n\n") ==
-        "t.csv: error: the file has no header row [empty-file]\n    expected a first row with the names of the columns\n");
+        "t.csv: error: the file has no header row [empty-file]\n    expected a first row with the names of "
+        "the columns\n");
 }
 
 TEST_CASE("csv: a lone carriage return is no line end") {
@@ -124,7 +126,8 @@ TEST_CASE("csv: spans are found again from the bytes") {
   const auto table = read_pack_table(source, sources, diagnostics);
   REQUIRE(table);
   const auto text = [](const Span& span) {
-    return std::to_string(span.line) + ":" + std::to_string(span.column) + "+" + std::to_string(span.length) + " " + span.cell;
+    return std::to_string(span.line) + ":" + std::to_string(span.column) + "+" + std::to_string(span.length) +
+           " " + span.cell;
   };
   CHECK(text(table->header_span(1)) == "1:6+2 B1");
   CHECK(text(table->span(0, 0)) == "2:1+5 A2");
@@ -140,9 +143,27 @@ TEST_CASE("csv: no cell we write is a formula to a spreadsheet (OWASP list, CWE-
     std::string_view written;
   };
   const std::vector<Case> cases = {
-      {"=1+1", "'=1+1"}, {"+1", "'+1"}, {"@x", "'@x"}, {"\tx", "'\tx"}, {"\nx", "\"'\nx\""}, {"-x", "'-x"},
-      {"\xef\xbc\x9d" "1", "'\xef\xbc\x9d" "1"}, {"M8", "M8"}, {" =1", " =1"}, {"-", "-"}, {"-2", "-2"},
-      {"-2.5", "-2.5"}, {"-2+3", "'-2+3"}, {"'=x", "''=x"}, {"'x", "'x"}, {"a,b", "\"a,b\""}, {"a\"b", "\"a\"\"b\""}, {"", ""},
+      {"=1+1", "'=1+1"},
+      {"+1", "'+1"},
+      {"@x", "'@x"},
+      {"\tx", "'\tx"},
+      {"\nx", "\"'\nx\""},
+      {"-x", "'-x"},
+      {"\xef\xbc\x9d"
+       "1",
+       "'\xef\xbc\x9d"
+       "1"},
+      {"M8", "M8"},
+      {" =1", " =1"},
+      {"-", "-"},
+      {"-2", "-2"},
+      {"-2.5", "-2.5"},
+      {"-2+3", "'-2+3"},
+      {"'=x", "''=x"},
+      {"'x", "'x"},
+      {"a,b", "\"a,b\""},
+      {"a\"b", "\"a\"\"b\""},
+      {"", ""},
   };
   for (const Case& row : cases) {
     CAPTURE(row.cell);

@@ -8,7 +8,8 @@ using namespace kitgap;
 
 namespace {
 
-Diagnostic at(SourceId source, std::uint32_t line, std::uint32_t column, std::uint32_t length, std::string says) {
+Diagnostic at(SourceId source, std::uint32_t line, std::uint32_t column, std::uint32_t length,
+              std::string says) {
   return {Severity::Error, code::kUnknownValue, Span{source, line, column, length}, std::move(says)};
 }
 
@@ -41,8 +42,13 @@ TEST_CASE("layout: further places stand before what was expected, help comes las
   Sources sources;
   const SourceId source = sources.add("years.csv", "clip,[1968..1971],9\nclip,[1970..1974],11\n");
   Diagnostics diagnostics;
-  diagnostics.add({Severity::Error, code::kUnknownValue, Span{source, 2, 6, 12}, "two rows give `clip` different quantities, 11 and 9",
-                   "one quantity for a car", "", {{Span{source, 1, 6, 12}, "the other row, `[1968..1971]`"}},
+  diagnostics.add({Severity::Error,
+                   code::kUnknownValue,
+                   Span{source, 2, 6, 12},
+                   "two rows give `clip` different quantities, 11 and 9",
+                   "one quantity for a car",
+                   "",
+                   {{Span{source, 1, 6, 12}, "the other row, `[1968..1971]`"}},
                    {"narrow one to `[1972..1974]`"}});
   CHECK(layout(diagnostics, sources) ==
         "years.csv:2:6: error: two rows give `clip` different quantities, 11 and 9 [unknown-value]\n"
@@ -58,8 +64,8 @@ TEST_CASE("layout: sorted by file, line and column; the same message at one plac
   const SourceId first = sources.add("a", "xyz\n");
   const SourceId second = sources.add("b", "xyz\n");
   Diagnostics diagnostics;
-  for (const auto& diagnostic : {at(second, 1, 1, 1, "third"), at(first, 1, 3, 1, "second"), at(first, 1, 1, 1, "first"),
-                                 at(first, 1, 3, 1, "second")}) {
+  for (const auto& diagnostic : {at(second, 1, 1, 1, "third"), at(first, 1, 3, 1, "second"),
+                                 at(first, 1, 1, 1, "first"), at(first, 1, 3, 1, "second")}) {
     diagnostics.add(diagnostic);
   }
   CHECK(layout(diagnostics, sources) ==
@@ -83,12 +89,13 @@ TEST_CASE("layout: control bytes become visible and carets stay under the text")
 TEST_CASE("layout: a long line is shown round the caret") {
   const std::string line = std::string(300, 'a') + "WRONG" + std::string(300, 'b');
   const std::string text = laid_out(line + "\n", at({}, 1, 301, 5, "wrong"));
-  CHECK(text == "list.csv:1:301: error: wrong [unknown-value]\n 1 | ..." + std::string(50, 'a') + "WRONG" + std::string(45, 'b') +
-                    "...\n   |    " + std::string(50, ' ') + "^^^^^\n");
+  CHECK(text == "list.csv:1:301: error: wrong [unknown-value]\n 1 | ..." + std::string(50, 'a') + "WRONG" +
+                    std::string(45, 'b') + "...\n   |    " + std::string(50, ' ') + "^^^^^\n");
 }
 
 TEST_CASE("layout: a caret past the end of the line shows what is missing") {
-  CHECK(laid_out("ab\n", at({}, 1, 3, 1, "short")) == "list.csv:1:3: error: short [unknown-value]\n 1 | ab\n   |   ^\n");
+  CHECK(laid_out("ab\n", at({}, 1, 3, 1, "short")) ==
+        "list.csv:1:3: error: short [unknown-value]\n 1 | ab\n   |   ^\n");
 }
 
 TEST_CASE("diagnostics: past 10,000 they are counted, not kept") {
@@ -103,10 +110,13 @@ TEST_CASE("diagnostics as JSON carry every field") {
   Sources sources;
   const SourceId source = sources.add("a<b.csv", "x\n");
   Diagnostics diagnostics;
-  diagnostics.add({Severity::Note, code::kUnknownValue, Span{source, 1, 1, 1, "A1"}, "says", "want", "nearest"});
+  diagnostics.add(
+      {Severity::Note, code::kUnknownValue, Span{source, 1, 1, 1, "A1"}, "says", "want", "nearest"});
   CHECK(diagnostics_json(diagnostics, sources) ==
-        "[\n  {\n    \"severity\": \"note\",\n    \"code\": \"unknown-value\",\n    \"file\": \"a\\u003cb.csv\",\n"
-        "    \"line\": 1,\n    \"column\": 1,\n    \"length\": 1,\n    \"cell\": \"A1\",\n    \"says\": \"says\",\n"
+        "[\n  {\n    \"severity\": \"note\",\n    \"code\": \"unknown-value\",\n    \"file\": "
+        "\"a\\u003cb.csv\",\n"
+        "    \"line\": 1,\n    \"column\": 1,\n    \"length\": 1,\n    \"cell\": \"A1\",\n    \"says\": "
+        "\"says\",\n"
         "    \"expected\": \"want\",\n    \"suggestion\": \"nearest\"\n  }\n]\n");
 }
 
@@ -118,10 +128,10 @@ TEST_CASE("nearest: within a third of the word, never more than three letters of
   };
   const std::vector<Case> cases = {
       {"estat", {"saloon", "estate"}, "estate"},
-      {"esatte", {"estate"}, "estate"},          // neighbours swapped count one
-      {"QUANTITY", {"quantity"}, "quantity"},    // letter case counts nothing
-      {"ab", {"ac"}, ""},                        // a third of two letters is none
-      {"abc", {"abd", "abb"}, "abb"},            // a tie: the first in byte order
+      {"esatte", {"estate"}, "estate"},            // neighbours swapped count one
+      {"QUANTITY", {"quantity"}, "quantity"},      // letter case counts nothing
+      {"ab", {"ac"}, ""},                          // a third of two letters is none
+      {"abc", {"abd", "abb"}, "abb"},              // a tie: the first in byte order
       {"abcdefghijklmnop", {"abcdefghijkl"}, ""},  // four off, though within a third
       {"abcdefghijklmnop", {"abcdefghijklm"}, "abcdefghijklm"},
       {"", {"a"}, ""},

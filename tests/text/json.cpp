@@ -30,8 +30,10 @@ std::string wrong(std::string bytes) {
 }  // namespace
 
 TEST_CASE("json: digits, order and escapes are kept") {
-  CHECK(read("{\"b\": 12345678901234567890.10, \"a\": [true, null, -0, 1e400, \"\\u00e9\\ud83d\\ude97\\n\"]}") ==
-        "{\"b\": 12345678901234567890.10, \"a\": [true, null, -0, 1e400, \"\xc3\xa9\xf0\x9f\x9a\x97\\n\"]}\n");
+  CHECK(
+      read(
+          "{\"b\": 12345678901234567890.10, \"a\": [true, null, -0, 1e400, \"\\u00e9\\ud83d\\ude97\\n\"]}") ==
+      "{\"b\": 12345678901234567890.10, \"a\": [true, null, -0, 1e400, \"\xc3\xa9\xf0\x9f\x9a\x97\\n\"]}\n");
   CHECK(read("\xef\xbb\xbf {} ") == "{}\n");
   CHECK(read("[]") == "[]\n");
 }
@@ -85,18 +87,25 @@ TEST_CASE("json: what RFC 8259 does not allow is refused at its place") {
 }
 
 TEST_CASE("json: 64 levels are read, 65 and 100,000 are refused") {
-  CHECK(read(std::string(64, '[') + std::string(64, ']')) == std::string(64, '[') + std::string(64, ']') + "\n");
-  CHECK(wrong(std::string(65, '[') + std::string(65, ']')) == "t.json:1:65: error: the values are nested too deep [too-deep]");
+  CHECK(read(std::string(64, '[') + std::string(64, ']')) ==
+        std::string(64, '[') + std::string(64, ']') + "\n");
+  CHECK(wrong(std::string(65, '[') + std::string(65, ']')) ==
+        "t.json:1:65: error: the values are nested too deep [too-deep]");
   CHECK(wrong(std::string(100'000, '[')) == "t.json:1:65: error: the values are nested too deep [too-deep]");
 }
 
 TEST_CASE("json: the writer indents, and no string can leave its page or steer a terminal") {
   JsonWriter writer;
   writer.begin_object();
-  writer.key("list").begin_array().number(std::int64_t{1}).string("</script>\xe2\x80\xa8\x1b\xc2\x9b&").end_array();
+  writer.key("list")
+      .begin_array()
+      .number(std::int64_t{1})
+      .string("</script>\xe2\x80\xa8\x1b\xc2\x9b&")
+      .end_array();
   writer.key("none").begin_array().end_array();
   writer.key("flag").boolean(true);
   writer.end_object();
   CHECK(writer.take() ==
-        "{\n  \"list\": [\n    1,\n    \"\\u003c/script\\u003e\\u2028\\u001b\\u009b\\u0026\"\n  ],\n  \"none\": [],\n  \"flag\": true\n}\n");
+        "{\n  \"list\": [\n    1,\n    \"\\u003c/script\\u003e\\u2028\\u001b\\u009b\\u0026\"\n  ],\n  "
+        "\"none\": [],\n  \"flag\": true\n}\n");
 }

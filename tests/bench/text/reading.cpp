@@ -1,5 +1,6 @@
-// How fast a plain CSV of a person is read, in MB of file for a second of CPU, against a reader in its simplest form
-// that only cuts cells apart. Prints one JSON line; exits 1 below the goal of 400 MB/s (optimised builds).
+// How fast a plain CSV of a person is read, in MB of file for a second of CPU, against a reader in its
+// simplest form that only cuts cells apart. Prints one JSON line; exits 1 below the goal of 400 MB/s
+// (optimised builds).
 #include <algorithm>
 #include <cstdio>
 #include <ctime>
@@ -28,7 +29,8 @@ std::string made_up_list() {
   for (int row = 0; row < kRows; ++row) {
     const std::string number = std::to_string(row);
     bytes += "K-" + number + ",door panel clip with a long name,";
-    bytes += std::to_string(row % 50) + ",front.left,Supplier " + std::to_string(row % 9) + ",B" + std::to_string(row % 100);
+    bytes += std::to_string(row % 50) + ",front.left,Supplier " + std::to_string(row % 9) + ",B" +
+             std::to_string(row % 100);
     bytes += ",a note of the usual length about line " + number + "\n";
   }
   return bytes;
@@ -39,8 +41,10 @@ std::size_t read_simply(const std::string& bytes) {
   std::string cell;
   bool quoted = false;
   for (const char byte : bytes) {
-    if (byte == '"') quoted = !quoted;
-    else if (quoted || (byte != ',' && byte != '\n')) cell += byte;
+    if (byte == '"')
+      quoted = !quoted;
+    else if (quoted || (byte != ',' && byte != '\n'))
+      cell += byte;
     else {
       rows.back().push_back(cell);
       cell.clear();
@@ -72,7 +76,8 @@ int main() {
   const auto table = [&] {
     Sources sources;
     Diagnostics diagnostics;
-    const auto read = read_person_table(sources.add("list.csv", bytes), {columns, {}, {}}, sources, diagnostics);
+    const auto read =
+        read_person_table(sources.add("list.csv", bytes), {columns, {}, {}}, sources, diagnostics);
     rows = read ? read->row_count() : 0;
   };
   const auto list = [&] {
@@ -83,7 +88,9 @@ int main() {
   const double ours = megabytes / fastest(table);
   const double simple = megabytes / fastest([&] { simple_rows = read_simply(bytes); });
   const double with_meaning = megabytes / fastest(list);
-  std::printf("{\"bench\": \"reading\", \"megabytes\": %.1f, \"rows\": %zu, \"table_mb_s\": %.0f, \"simple_reader_mb_s\": %.0f, \"list_mb_s\": %.0f}\n",
-              megabytes, rows, ours, simple, with_meaning);
+  std::printf(
+      "{\"bench\": \"reading\", \"megabytes\": %.1f, \"rows\": %zu, \"table_mb_s\": %.0f, "
+      "\"simple_reader_mb_s\": %.0f, \"list_mb_s\": %.0f}\n",
+      megabytes, rows, ours, simple, with_meaning);
   return rows == simple_rows && ours >= kGoal ? 0 : 1;
 }
