@@ -1,3 +1,6 @@
+#include <filesystem>
+
+#include "analyse/pack_check.h"
 #include "analyse/table_check.h"
 #include "commands.h"
 #include "text/diagnostics.h"
@@ -33,6 +36,20 @@ int check_bare_tables(const std::string& path, bool as_json, Terminal& terminal)
   return wrong ? kFoundWrong : kDone;
 }
 
+int check_pack_tables(const std::vector<std::string>& directories, bool as_json, Terminal& terminal) {
+  Sources sources;
+  Diagnostics diagnostics;
+  const std::vector<std::filesystem::path> paths(directories.begin(), directories.end());
+  const auto rules = read_rules(paths, sources, diagnostics);
+  if (!rules) {
+    terminal.say(layout(diagnostics, sources));
+    return kBadInput;
+  }
+  const PackFindings findings = check_packs(*rules);
+  terminal.print(as_json ? pack_findings_json(*rules, findings) : pack_findings_text(*rules, findings));
+  return findings.finds_wrong ? kFoundWrong : kDone;
+}
+
 int run(const Arguments& arguments, Terminal& terminal) {
   const std::string format = arguments.value("--format").value_or("text");
   if (format != "text" && format != "json") {
@@ -40,6 +57,9 @@ int run(const Arguments& arguments, Terminal& terminal) {
     return kBadInput;
   }
   if (const auto tables = arguments.value("--tables")) return check_bare_tables(*tables, format == "json", terminal);
+  std::vector<std::string> directories = arguments.positionals;
+  for (const std::string& directory : arguments.values("--rules")) directories.push_back(directory);
+  if (!directories.empty()) return check_pack_tables(directories, format == "json", terminal);
   terminal.say("kitgap rules check: name the packs to check, or `--tables FILE.json`\n");
   return kBadInput;
 }
@@ -50,8 +70,9 @@ Command rules_check_command() {
   return {.name = "rules check",
           .group = Group::YourRules,
           .answers = "what the tables leave out or say twice, each with a car that shows it",
-          .positionals = {},
-          .options = {{.name = "--tables", .value = "FILE.json", .says = "decision tables apart from any pack"},
+          .positionals = {{.name = "DIR", .says = "packs of rules, general first", .required = false, .repeats = true}},
+          .options = {{.name = "--rules", .value = "DIR", .says = "the same, as other commands name them", .repeats = true},
+                      {.name = "--tables", .value = "FILE.json", .says = "decision tables apart from any pack"},
                       {.name = "--format", .value = "text|json", .says = "text for people, json for programs"}},
           .examples = {},
           .run = run};

@@ -1,0 +1,39 @@
+#pragma once
+
+#include <span>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "match/grid.h"
+#include "pack/rules.h"
+
+namespace kitgap {
+
+// Values of facts that together show a finding; facts that do not matter are left out.
+using WitnessCar = std::vector<std::pair<FactId, FactValue>>;
+
+// The conditions of some rows as boxes over the facts they name. A row whose condition relates several facts is
+// covered by its box but may be smaller: `is_exact` says so.
+class FactGrid {
+ public:
+  FactGrid(const Rules& rules, const std::vector<ConditionId>& conditions);
+  const Grid& grid() const { return grid_; }
+  bool is_exact(std::size_t row) const { return exact_[row]; }
+  std::size_t column_count() const { return facts_.size(); }
+  FactId fact(std::size_t column) const { return facts_[column]; }
+  // One car of the box.
+  WitnessCar witness(const Box& box) const;
+  ValueSet values(std::size_t column, std::span<const CellRange> cells) const { return columns_[column].values(cells); }
+  // The box as a person would say it: `model year 1970, body style "drophead"`; facts left open are not named.
+  std::string in_words(const Rules& rules, const Box& box) const;
+  std::optional<Box> common_box(std::size_t a, std::size_t b) const;
+
+ private:
+  std::vector<FactId> facts_;
+  std::vector<ColumnCells> columns_;
+  Grid grid_;
+  std::vector<bool> exact_;
+};
+
+}  // namespace kitgap
