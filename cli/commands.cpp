@@ -6,6 +6,7 @@ namespace kitgap {
 Command start_command();
 Command check_command();
 Command counts_command();
+Command order_command();
 Command receive_command();
 Command why_command();
 Command why_not_command();
@@ -34,6 +35,7 @@ std::vector<Command> all_commands() {
       check_command(),
       salvage_command(),
       counts_command(),
+      order_command(),
       receive_command(),
       why_command(),
       why_not_command(),

@@ -162,6 +162,51 @@ std::string Wording::action(const LineAnswer& answer, const ReportLine& text) co
   return {};
 }
 
+std::string Wording::distance_among(FactId fact, const std::vector<ConditionId>& conditions) const {
+  const ValueSet& known = model_.needs().knowledge().sets()[fact.index];
+  if (known.intervals().size() != 1) return {};
+  const ValueSet::Interval& here = known.intervals().front();
+  if (!here.lo || !here.hi) return {};
+  std::optional<Fraction> nearest_cut;
+  Fraction distance;
+  const auto consider = [&](const std::optional<Fraction>& cut) {
+    if (!cut) return;
+    const Fraction away = *cut > *here.hi ? *cut - *here.hi : *cut < *here.lo ? *here.lo - *cut : Fraction(0);
+    if (nearest_cut && away >= distance) return;
+    nearest_cut = cut;
+    distance = away;
+  };
+  for (const ConditionId condition : conditions) {
+    for (const Condition::Test& test : rules_.condition(condition).tests) {
+      if (test.fact != fact) continue;
+      for (const ValueSet::Interval& interval : test.values.intervals()) {
+        consider(interval.lo);
+        // A row up to and with a number changes at the next one.
+        if (interval.hi) consider(rules_.facts[fact.index].domain.whole && interval.hi_closed ? *interval.hi + Fraction(1) : *interval.hi);
+      }
+    }
+  }
+  if (!nearest_cut) return {};
+  const FactType type = rules_.facts[fact.index].domain.type;
+  return "`" + rules_.facts[fact.index].name + "` " + known.to_unary_test() + " lies " + distance.to_text() + " from the cut at " + text_of(FactValue(*nearest_cut), type);
+}
+
+std::string Wording::distance_of(FactId fact) const {
+  std::vector<ConditionId> all;
+  for (std::uint32_t index = 0; index < rules_.conditions.size(); ++index) all.push_back(ConditionId{index});
+  if (std::string own = distance_among(fact, all); !own.empty()) return own;
+  std::vector<ConditionId> deriving;
+  for (const FactRow& row : rules_.fact_rows) {
+    if (row.fact == fact) deriving.push_back(row.condition);
+  }
+  for (const ConditionId condition : deriving) {
+    for (const Condition::Test& test : rules_.condition(condition).tests) {
+      if (std::string other = distance_among(test.fact, deriving); !other.empty()) return other;
+    }
+  }
+  return {};
+}
+
 SettleText Wording::question(const OpenQuestion& question) const {
   SettleText text;
   text.settles = question.settles;
@@ -172,6 +217,7 @@ SettleText Wording::question(const OpenQuestion& question) const {
       text.fact = fact.name;
       text.ask = fact.ask.empty() ? "what is the " + fact.name + "?" : fact.ask;
       text.look_at = fact.look_at;
+      text.distance = distance_of(FactId{question.unknown.first});
       break;
     }
     case Unknown::Kind::OldPart: {

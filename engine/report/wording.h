@@ -26,6 +26,9 @@ class Wording {
  private:
   std::string conditions_of(ConditionId condition) const;
   std::string name_of(PartId part) const;
+  // How far what is known of a number lies from where the tables change: of the fact itself, or of one it is derived from.
+  std::string distance_of(FactId fact) const;
+  std::string distance_among(FactId fact, const std::vector<ConditionId>& conditions) const;
 
   const CoverModel& model_;
   const Rules& rules_;
