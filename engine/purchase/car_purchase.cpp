@@ -3,10 +3,15 @@
 #include <algorithm>
 #include <set>
 
+#include "cover/solve.h"
+#include "need/completion.h"
 #include "text/csv.h"
 
 namespace kitgap {
 namespace {
+
+constexpr int kMostDepth = 8;  // kits in kits
+constexpr std::size_t kMostCompletions = 64;
 
 class CarBuyer {
  public:
@@ -104,7 +109,7 @@ class CarBuyer {
     for (const std::uint32_t row : supplies.contents_of(offer).rows) {
       const ContentsRow& content = rules_.contents[row];
       if (content.part && parts_.count(*content.part)) return true;
-      if (content.inner && depth < 8 && could_serve(supplies, *content.inner, depth + 1)) return true;
+      if (content.inner && depth < kMostDepth && could_serve(supplies, *content.inner, depth + 1)) return true;
     }
     return false;
   }
@@ -123,33 +128,57 @@ class CarBuyer {
     return list ? std::move(*list) : ReadList{};
   }
 
-  // What the gaps shrink by, per item. Pieces that fit anywhere count in full: what is over serves the spares.
-  std::map<std::string, Fraction> brought(OfferId offer) {
+  // Every part in the offer, kits in kits too.
+  void collect_parts(const Supplies& supplies, OfferId offer, int depth, std::set<PartId>& parts) const {
+    for (const std::uint32_t row : supplies.rows_of(offer).rows) {
+      if (rules_.offers[row].part) parts.insert(*rules_.offers[row].part);
+    }
+    for (const std::uint32_t row : supplies.contents_of(offer).rows) {
+      const ContentsRow& content = rules_.contents[row];
+      if (content.part) parts.insert(*content.part);
+      if (content.inner && depth < kMostDepth) collect_parts(supplies, *content.inner, depth + 1, parts);
+    }
+  }
+
+  // The greatest gap that is left over all that may turn out; nothing when that is too much to look through.
+  std::optional<Fraction> greatest_gap(const CoverModel& cover, LineId line) const {
+    Fraction greatest;
+    Diagnostics ignored;
+    const bool all = Explorer(needs_.knowledge(), kMostCompletions).explore([&](Completion& completion) {
+      Problems problems(ignored);
+      greatest = std::max(greatest, Solver(cover, completion, problems).cover(line).gap());
+    });
+    return all ? std::optional(greatest) : std::nullopt;
+  }
+
+  // What the gaps shrink by, per item. Loose pieces that fit anywhere count in full: what is over serves the spares.
+  std::map<std::string, Fraction> brought(const Supplies& before, OfferId offer) {
+    std::set<PartId> parts;
+    collect_parts(before, offer, 0, parts);
     std::vector<ReadList> lists = lists_;
     lists.push_back(one_pack(offer));
     const Supplies supplies = Supplies::of(needs_, lists);
     const CoverModel cover(needs_, supplies);
-    Diagnostics ignored;
-    Problems problems(ignored);
-    const Answer answer = answer_of(cover, problems);
-    std::map<std::string, Fraction> brought;
-    std::set<PartId> anywhere;
-    for (const auto& [line, gap] : gaps_) {
-      const LineAnswer* now = answer.find(line);
-      const Fraction left = now ? now->gap.hi : Fraction(0);
-      if (left >= gap) continue;
-      brought[item_of(line)] += gap - left;
-      const PartId part = needs_.line(line).part;
-      if (needs_.part_row(part).fits == Fits::Anywhere) anywhere.insert(part);
-    }
     const auto probe = static_cast<std::uint32_t>(lists.size() - 1);
-    for (const PartId part : anywhere) {
-      Fraction pieces;
-      for (const SupplyItem& item : supplies.items) {
-        if (supplies.lines[item.line].file == probe && item.part == part) pieces += item.quantity;
-      }
-      Fraction& known = brought[rules_.part_keys[part.index]];
-      known = std::max(known, pieces);
+    std::map<PartId, Fraction> loose;
+    for (const SupplyItem& item : supplies.items) {
+      if (supplies.lines[item.line].file == probe) loose[item.part] += item.quantity;
+    }
+    const auto comes_with = [&](PartId part) {
+      return std::any_of(parts.begin(), parts.end(), [&](PartId of) { return of == part || needs_.is_sub_part(of, part); });
+    };
+    std::map<std::string, Fraction> brought;
+    std::set<PartId> settled;
+    for (const auto& [line, gap] : gaps_) {
+      const PartId part = needs_.line(line).part;
+      if (settled.count(part) || !comes_with(part)) continue;
+      const std::optional<Fraction> left = greatest_gap(cover, line);
+      if (!left || *left >= gap) continue;
+      brought[item_of(line)] += gap - *left;
+      const auto pieces = loose.find(part);
+      if (needs_.part_row(part).fits != Fits::Anywhere || pieces == loose.end()) continue;
+      brought[item_of(line)] = pieces->second;
+      settled.insert(part);
     }
     return brought;
   }
@@ -163,7 +192,7 @@ class CarBuyer {
       const OfferRow& of = rules_.offers[at];
       if (!row || (of.price && (!row->price || *of.price > *row->price))) row = &of;
     }
-    const auto contents = brought(id);
+    const auto contents = brought(supplies, id);
     if (contents.empty()) return;
     if (!row->price) {
       out_.without_price.push_back(key.supplier + " " + key.part_number);

@@ -27,7 +27,7 @@ struct CarPurchase {
 // What an offer brings is asked of the cover itself: one pack is put on the list and the gaps that shrink are read off,
 // so that fit, hand, place, kits and what an assembly promises count exactly as in the report. An offer that may or may
 // not fit shrinks no worst case and is out. Items are named by part, and by place or hand where the part is bound to it.
-// `lists` are those that `answer` was worked out with. Costs one cover per offer that could serve.
+// `lists` are those that `answer` was worked out with. Costs a look at the cover of each line that an offer could serve.
 [[nodiscard]] CarPurchase car_purchase(const NeedModel& needs, const std::vector<ReadList>& lists, const Answer& answer,
                                        const CarPurchaseOptions& options = {});
 
