@@ -19,6 +19,9 @@ class FactGrid {
  public:
   FactGrid(const Rules& rules, const std::vector<ConditionId>& conditions);
   const Grid& grid() const { return grid_; }
+  // Further rows of the grid: cars that the `facts` tables rule out (an estate with two doors). To be taken with what
+  // covers, so that no witness is a car that cannot be.
+  const std::vector<std::uint32_t>& impossible() const { return impossible_; }
   bool is_exact(std::size_t row) const { return exact_[row]; }
   std::size_t column_count() const { return facts_.size(); }
   FactId fact(std::size_t column) const { return facts_[column]; }
@@ -30,7 +33,9 @@ class FactGrid {
   std::optional<Box> common_box(std::size_t a, std::size_t b) const;
 
  private:
+  std::vector<const FactRow*> derived_rows(const Rules& rules);
   std::vector<FactId> facts_;
+  std::vector<std::uint32_t> impossible_;
   std::vector<ColumnCells> columns_;
   Grid grid_;
   std::vector<bool> exact_;

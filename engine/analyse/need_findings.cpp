@@ -92,7 +92,9 @@ class NeedFindings {
         }
         const auto box = grid.common_box(a, b);
         if (!box) continue;
-        const auto open = uncovered(grid.grid(), above(numbers, grid, layer(numbers[a])), *box, 1);
+        auto replacing = above(numbers, grid, layer(numbers[a]));
+        replacing.insert(replacing.end(), grid.impossible().begin(), grid.impossible().end());
+        const auto open = uncovered(grid.grid(), replacing, *box, 1);
         if (open.boxes.empty() || !said_.insert({first.place, second.place}).second) continue;
         const std::string where = grid.in_words(rules_, open.boxes.front());
         out.push_back({.code = "contradiction",
@@ -120,6 +122,8 @@ class NeedFindings {
           const auto holes = uncovered(grid.grid(), all, *box, 1);
           // Only where nothing at all is said between: what is covered in part has rows of its own to show it.
           if (holes.boxes.size() != 1 || holes.boxes.front() != *box) continue;
+          const auto cars = uncovered(grid.grid(), grid.impossible(), *box, 1);
+          if (cars.boxes.empty()) continue;
           const RowPlace first = rules_.needs[numbers[a]].place;
           const RowPlace second = rules_.needs[numbers[b]].place;
           if (!said_gap_.insert({first, second}).second) continue;
@@ -128,7 +132,7 @@ class NeedFindings {
                          .says = "The rows for " + key_in_words(rules_, key) + " leave out " + where +
                                  ": one ends before it, one begins after it, and no row speaks of what lies between.",
                          .rows = {first, second},
-                         .witness = grid.witness(*box),
+                         .witness = grid.witness(cars.boxes.front()),
                          .repair = "Stretch one of the two over the gap, or add a row for it. If such a car has none, "
                                    "say so with a row of quantity 0."});
         }

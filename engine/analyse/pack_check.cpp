@@ -48,6 +48,7 @@ void find_pairings(const Rules& rules, std::vector<Finding>& out) {
       }
       const auto box = grid.common_box(0, 1 + one);
       if (!box) continue;
+      covering.insert(covering.end(), grid.impossible().begin(), grid.impossible().end());
       const Holes holes = uncovered(grid.grid(), covering, *box, 1);
       if (holes.boxes.empty()) continue;
       Finding finding{.code = "pairing-missing",
@@ -79,8 +80,11 @@ void find_idle_rows(const Rules& rules, std::vector<Finding>& out) {
       for (const auto& test : rules.condition(row.condition).tests) {
         const ValueSet left = test.values & rules.fact_spaces[test.fact.index];
         if (!left.is_empty() || !said.insert(row.place).second) continue;
-        out.push_back({.code = "never-applies",
-                       .says = "No car meets this row: nothing that `" + rules.facts[test.fact.index].name + "` can be passes its test.",
+        const bool taken_away = !test.values.is_empty();
+        const std::string name = "`" + rules.facts[test.fact.index].name + "`";
+        out.push_back({.code = taken_away ? "value-taken-away" : "never-applies",
+                       .says = taken_away ? "A higher pack narrows " + name + " and leaves nothing that this row asks for."
+                                          : "No car meets this row: nothing that " + name + " can be passes its test.",
                        .rows = {row.place},
                        .witness = {},
                        .repair = "Correct the cell, or take the row out."});
@@ -176,9 +180,15 @@ std::string pack_findings_text(const Rules& rules, const PackFindings& findings)
   }
   if (out.empty()) out += "nothing in these packs is left out, said twice or out of reach\n";
   if (remarks > 0) {
-    out += "Remarks, wrong in themselves only if these packs are used as they stand:\n";
+    out += "Remarks, no faults as long as they are meant:\n";
+    constexpr std::size_t kShown = 5;  // of one kind
+    std::map<std::string_view, std::size_t> seen;
     for (const Finding& finding : findings.findings) {
-      if (!word_of(finding.code).is_wrong) out += "  " + row_in_words(rules, finding.rows.front()) + ": " + finding.says + " [" + std::string(finding.code) + "]\n";
+      if (word_of(finding.code).is_wrong || ++seen[finding.code] > kShown) continue;
+      out += "  " + row_in_words(rules, finding.rows.front()) + ": " + finding.says + " [" + std::string(finding.code) + "]\n";
+    }
+    for (const auto& [code, count] : seen) {
+      if (count > kShown) out += "  ... and " + std::to_string(count - kShown) + " more [" + std::string(code) + "]; `--format json` lists them\n";
     }
   }
   if (findings.left_out > 0) out += "... and " + std::to_string(findings.left_out) + " more of the same kinds\n";

@@ -67,13 +67,17 @@ void find_unsupplied(const Rules& rules, std::vector<Finding>& out) {
   for (const auto& [part, needs] : needs_by_part(rules)) {
     const auto kind = kinds.find(part);
     const bool is_work = kind != kinds.end() && (kind->second == PartKind::Opening || kind->second == PartKind::Hole);
-    const bool old_gives = std::any_of(needs.begin(), needs.end(), [](const NeedRow* need) { return need->old == OldUse::Must || need->old == OldUse::May; });
-    if (is_work || old_gives || coming.contains(part) || moved.contains(part)) continue;
+    if (is_work || coming.contains(part) || moved.contains(part)) continue;
+    const bool must = std::any_of(needs.begin(), needs.end(), [](const NeedRow* need) { return need->old == OldUse::Must; });
+    const bool must_not = std::any_of(needs.begin(), needs.end(), [](const NeedRow* need) { return need->old == OldUse::MustNot; });
+    if (must) continue;
     const FactGrid grid(rules, {needs.front()->condition});
     if (grid.grid().never_applies(0)) continue;
-    out.push_back({.code = "nothing-supplies",
-                   .says = "`" + rules.part_keys[part.index] + "` is called for, but no offer sells it, no kit holds it, no "
-                           "assembly on offer brings it and no row moves it over from the old part.",
+    const std::string name = "`" + rules.part_keys[part.index] + "`";
+    const std::string nobody = name + " is called for, but no offer sells it, no kit holds it, no assembly on offer brings "
+                                      "it and no row moves it over";
+    out.push_back({.code = must_not ? "nothing-supplies" : "only-the-old-part",
+                   .says = nobody + (must_not ? ", and the old one must not be used." : ": only a good old one can serve."),
                    .rows = {needs.front()->place},
                    .witness = grid.witness(box_of(grid.grid(), 0)),
                    .repair = "Add an offer, or a `move-over` row, or say `must` under `old` if only the old piece will do."});
@@ -133,14 +137,19 @@ std::optional<Pieces> pieces_of(const Rules& rules, OfferId offer, int depth) {
   for (const ContentsRow& row : rules.contents) {
     if (row.offer != offer) continue;
     any = true;
+    // What is measured (2 m of cord) is one piece.
+    const bool is_measured = row.part && std::any_of(rules.parts.begin(), rules.parts.end(), [&](const PartRow& part) {
+      return part.part == *row.part && part.unit != Unit::Each;
+    });
+    const Fraction quantity = is_measured ? Fraction(1) : row.quantity;
     Pieces inner{1, 1};
     if (row.inner) {
       const auto found = pieces_of(rules, *row.inner, depth + 1);
       if (!found) return std::nullopt;
       inner = *found;
     }
-    if (rules.condition(row.condition).always()) pieces.lo += row.quantity * inner.lo;
-    pieces.hi += row.quantity * inner.hi;
+    if (rules.condition(row.condition).always()) pieces.lo += quantity * inner.lo;
+    pieces.hi += quantity * inner.hi;
   }
   if (!any) return std::nullopt;
   return pieces;
