@@ -16,8 +16,8 @@ std::optional<bool> promise_of(const Promises& promises, PartKind kind) {
 }  // namespace
 
 // Where an assembly's pieces stand, new or old, whole or brought by one above.
-std::vector<Solver::Units> Solver::units_at(LineId line) {
-  if (const auto known = units_.find(line.index); known != units_.end()) return known->second;
+const std::vector<Solver::Units>& Solver::units_at(LineId line) {
+  if (units_[line.index]) return *units_[line.index];
   std::vector<Units> units;
   for (const CoverPiece& piece : cover(line).pieces) {
     switch (piece.from) {
@@ -32,8 +32,8 @@ std::vector<Solver::Units> Solver::units_at(LineId line) {
       case CoverPiece::From::OldAssembly: break;
     }
   }
-  units_[line.index] = units;
-  return units;
+  units_[line.index] = std::make_unique<std::vector<Units>>(std::move(units));
+  return *units_[line.index];
 }
 
 Fraction Solver::covered_from_above(LineId id) {
@@ -167,9 +167,8 @@ Solver::Brought Solver::instead_of_brought(Remedy remedy, LineId assembly_line, 
 }
 
 const LineCover& Solver::cover(LineId line) {
-  if (const auto known = covers_.find(line.index); known != covers_.end()) return known->second;
-  LineCover worked_out = work_out(line);
-  return covers_.insert_or_assign(line.index, std::move(worked_out)).first->second;
+  if (!covers_[line.index]) covers_[line.index] = std::make_unique<LineCover>(work_out(line));
+  return *covers_[line.index];
 }
 
 LineCover Solver::work_out(LineId id) {

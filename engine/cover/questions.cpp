@@ -35,15 +35,25 @@ class Questioner {
       if (answer != nullptr && answer->status == Status::ToSettle) open_.push_back(line);
     }
     if (open_.empty()) return;
+    tell_apart();
     for (const FactId fact : knowledge_.unknown()) ask_fact(fact);
     ask_choices();
   }
 
  private:
+  // Most leaves differ in choices only: facts are looked into once for each set of facts.
+  void tell_apart() {
+    for (std::size_t leaf = 0; leaf < leaves_.size(); ++leaf) {
+      const auto same = std::ranges::find_if(distinct_, [&](std::size_t other) { return leaves_[other].sets == leaves_[leaf].sets; });
+      kind_.push_back(static_cast<std::size_t>(same - distinct_.begin()));
+      if (same == distinct_.end()) distinct_.push_back(leaf);
+    }
+  }
+
   void ask_fact(FactId fact) {
     std::vector<ValueSet> sets;
-    for (const Leaf& leaf : leaves_) {
-      if (std::ranges::find(sets, leaf.sets[fact.index]) == sets.end()) sets.push_back(leaf.sets[fact.index]);
+    for (const std::size_t leaf : distinct_) {
+      if (std::ranges::find(sets, leaves_[leaf].sets[fact.index]) == sets.end()) sets.push_back(leaves_[leaf].sets[fact.index]);
     }
     const bool is_asked = sets.size() > 1 || sets.front() != knowledge_.sets()[fact.index];
     if (!is_asked && !knowledge_.is_linked(fact)) return;
@@ -59,13 +69,15 @@ class Questioner {
     if (cells.size() < 2) return;
     std::vector<std::vector<std::size_t>> leaves_of_cell;
     for (const ValueSet& cell : cells) {
-      std::vector<std::size_t> compatible;
-      for (std::size_t leaf = 0; leaf < leaves_.size(); ++leaf) {
+      std::vector<bool> is_possible;
+      for (const std::size_t leaf : distinct_) {
         FactSets sets_here = leaves_[leaf].sets;
         sets_here[fact.index] = sets_here[fact.index] & cell;
-        if (sets_here[fact.index].is_empty()) continue;
-        if (knowledge_.is_linked(fact) && !knowledge_.is_consistent(sets_here)) continue;
-        compatible.push_back(leaf);
+        is_possible.push_back(!sets_here[fact.index].is_empty() && (!knowledge_.is_linked(fact) || knowledge_.is_consistent(sets_here)));
+      }
+      std::vector<std::size_t> compatible;
+      for (std::size_t leaf = 0; leaf < leaves_.size(); ++leaf) {
+        if (is_possible[kind_[leaf]]) compatible.push_back(leaf);
       }
       leaves_of_cell.push_back(std::move(compatible));
     }
@@ -125,7 +137,9 @@ class Questioner {
   const Component& component_;
   const std::vector<Leaf>& leaves_;
   Answer& answer_;
-  std::vector<std::size_t> open_;
+  std::vector<std::size_t> open_;      // lines of the component that are to settle
+  std::vector<std::size_t> distinct_;  // one leaf for each set of facts
+  std::vector<std::size_t> kind_;      // per leaf: index into `distinct_`
 };
 
 }  // namespace

@@ -57,7 +57,7 @@ void add_cost(LexicalCost& cost, std::uint32_t level, const Fraction& amount) {
 }  // namespace
 
 bool Solver::is_there(std::uint32_t index) {
-  if (const auto known = there_.find(index); known != there_.end()) return known->second;
+  if (there_[index]) return *there_[index];
   const SupplyItem& item = model_.supplies().items[index];
   const SupplyLine& line = model_.supplies().lines[item.line];
   bool there = true;

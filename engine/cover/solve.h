@@ -1,6 +1,7 @@
 #pragma once
 
 #include <map>
+#include <memory>
 #include <optional>
 #include <vector>
 
@@ -35,7 +36,8 @@ struct ArcFlow {
 class Solver {
  public:
   Solver(const CoverModel& model, Completion& completion, Problems& problems)
-      : model_(model), completion_(completion), needs_(model.needs(), completion, problems) {}
+      : model_(model), completion_(completion), needs_(model.needs(), completion, problems), covers_(model.needs().lines().size()),
+        units_(model.needs().lines().size()), there_(model.supplies().items.size()) {}
 
   const LineCover& cover(LineId line);
   const LineFigure& figure(LineId line) { return needs_.figure(line); }
@@ -87,7 +89,7 @@ class Solver {
   Fraction used_before(std::uint32_t item, std::size_t component);
   Fraction old_used_before(LineId old_line, std::size_t component);
   Fraction covered_from_above(LineId line);
-  std::vector<Units> units_at(LineId assembly_line);
+  const std::vector<Units>& units_at(LineId assembly_line);
   Brought brought(const Units& unit, LineId assembly_line, LineId child);
   Brought brought_new(std::uint32_t item, LineId assembly_line, LineId child);
   std::optional<Fraction> listed(const SupplyItem& item, PartId part);
@@ -102,9 +104,9 @@ class Solver {
   Completion& completion_;
   Needs needs_;
   std::map<std::size_t, std::vector<ArcFlow>> flows_;
-  std::map<std::uint32_t, LineCover> covers_;
-  std::map<std::uint32_t, std::vector<Units>> units_;
-  std::map<std::uint32_t, bool> there_;
+  std::vector<std::unique_ptr<LineCover>> covers_;           // by line, where worked out
+  std::vector<std::unique_ptr<std::vector<Units>>> units_;  // likewise
+  std::vector<std::optional<bool>> there_;                   // by item
 };
 
 }  // namespace kitgap

@@ -26,10 +26,8 @@ void Needs::report(std::string_view code, RowPlace place, std::string_view colum
 }
 
 const LineFigure& Needs::figure(LineId line) {
-  const auto known = figures_.find(line.index);
-  if (known != figures_.end()) return known->second;
-  LineFigure figure = work_out(line);
-  return figures_.insert_or_assign(line.index, std::move(figure)).first->second;
+  if (!figures_[line.index]) figures_[line.index] = std::make_unique<LineFigure>(work_out(line));
+  return *figures_[line.index];
 }
 
 Fraction Needs::units_at(PartId part, PositionId position) {
