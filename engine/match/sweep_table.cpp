@@ -465,7 +465,9 @@ std::optional<std::uint32_t> SweepReader::new_set(CsvScan& scan, std::size_t at,
     read_again_ = true;
     return std::nullopt;
   }
-  if (!tests && column.type != SweepType::Text && parse_sweep_cell(cell, SweepType::Text)) {
+  // A bare `1968-1971` among numbers is a slip of the pen, no word.
+  const bool is_worded = cell.find('"') != std::string_view::npos || all_unknown(reading.in_cars);
+  if (!tests && is_worded && column.type != SweepType::Text && parse_sweep_cell(cell, SweepType::Text)) {
     by_cells_[reading.in_cars] = SweepType::Text;
     read_again_ = true;
     return std::nullopt;
