@@ -4,7 +4,9 @@
 #include <sqlite3.h>
 #include <sys/stat.h>
 
+#include <algorithm>
 #include <fstream>
+#include <span>
 
 #include "job/bench.h"
 #include "job/leftover.h"
@@ -146,6 +148,23 @@ TEST_CASE("store: a record that someone changed with the triggers off is noticed
   CHECK(aside->filename() == "shed.job.damaged-1");
   CHECK(read_job(job).records[0].cell("value") == "estate");
   CHECK(verify_job(job).damages.empty());
+}
+
+TEST_CASE("store: the kept file of each form that was ever written still opens, reads and takes records") {
+  for (int form = 1; form <= kJobVersion; ++form) {
+    CAPTURE(form);
+    const Folder folder;
+    const auto job = folder / "kept.job";
+    std::filesystem::copy_file(std::filesystem::path(KITGAP_SOURCE_DIR) / "tests" / "job" / "forms" / ("form-" + std::to_string(form) + ".job"), job);
+    const JobContents before = read_job(job);
+    REQUIRE(before.records.size() == 5);
+    CHECK(before.records[2].cell("value") == "estate");
+    CHECK(before.records[4].cell("minutes") == "45");
+    add_records(job, std::vector<Entry>{fact("amber", "f", "1")}, stamp());
+    const JobContents after = read_job(job);
+    CHECK(std::ranges::equal(before.records, std::span(after.records).first(5)));
+    CHECK(verify_job(job).damages.empty());
+  }
 }
 
 TEST_CASE("store: an older form opens, is kept beside, and holds the same records after") {
