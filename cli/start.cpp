@@ -37,7 +37,8 @@ bool take_answers(const Rules& rules, const Arguments& arguments, std::map<FactI
       std::vector<std::string> names;
       for (const Fact& known : rules.facts) names.push_back(known.name);
       const std::string near = nearest(given.substr(0, equals), names);
-      terminal.say("kitgap: `--answer` takes `fact=value`, not `" + printable(given) + "`" + (near.empty() ? "\n" : "\ndid you mean `" + near + "`?\n"));
+      terminal.say(equals == std::string::npos ? "kitgap: `--answer` takes `fact=value`, not `" + printable(given) + "`\n"
+                                               : "kitgap: `" + printable(given.substr(0, equals)) + "` is no fact of these packs\n" + (near.empty() ? "" : "did you mean `" + near + "`?\n"));
       return false;
     }
     const AnswerReading reading = read_answer(rules, *fact, given.substr(equals + 1));
@@ -89,6 +90,7 @@ int run_start(const Arguments& arguments, Terminal& terminal) {
   std::vector<std::pair<FactId, std::string>> answers;
   std::size_t unknown = 0;
   for (const FactId fact : facts_to_ask(*rules)) {
+    if (!taken.contains(fact) && is_worked_out(*rules, fact, answers)) continue;
     const auto given = taken.find(fact);
     answers.emplace_back(fact, given != taken.end() ? given->second : arguments.has("--no-input") ? "" : ask(*rules, fact, terminal));
     unknown += answers.back().second.empty() ? 1 : 0;

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "need/clashes.h"
+
 namespace kitgap {
 namespace {
 
@@ -375,6 +377,10 @@ const LineAnswer* Answer::find(LineId line) const {
   return found != lines.end() && found->line == line ? &*found : nullptr;
 }
 
-Answer answer_of(const CoverModel& model, Problems& problems) { return Gatherer(model, problems).gather(); }
+Answer answer_of(const CoverModel& model, Problems& problems) {
+  report_clashes(model.needs().knowledge(), problems);
+  if (problems.any()) return {};
+  return Gatherer(model, problems).gather();
+}
 
 }  // namespace kitgap

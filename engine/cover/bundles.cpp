@@ -17,7 +17,7 @@ std::optional<bool> promise_of(const Promises& promises, PartKind kind) {
 
 // Where an assembly's pieces stand, new or old, whole or brought by one above.
 const std::vector<Solver::Units>& Solver::units_at(LineId line) {
-  if (units_[line.index]) return *units_[line.index];
+  if (const auto known = units_.find(line.index); known != units_.end()) return known->second;
   std::vector<Units> units;
   for (const CoverPiece& piece : cover(line).pieces) {
     switch (piece.from) {
@@ -32,8 +32,7 @@ const std::vector<Solver::Units>& Solver::units_at(LineId line) {
       case CoverPiece::From::OldAssembly: break;
     }
   }
-  units_[line.index] = std::make_unique<std::vector<Units>>(std::move(units));
-  return *units_[line.index];
+  return units_.insert_or_assign(line.index, std::move(units)).first->second;
 }
 
 Fraction Solver::covered_from_above(LineId id) {
@@ -167,8 +166,11 @@ Solver::Brought Solver::instead_of_brought(Remedy remedy, LineId assembly_line, 
 }
 
 const LineCover& Solver::cover(LineId line) {
-  if (!covers_[line.index]) covers_[line.index] = std::make_unique<LineCover>(work_out(line));
-  return *covers_[line.index];
+  if (const auto known = covers_.find(line.index); known != covers_.end()) return known->second;
+  // Cyclic needs are reported where the figures are worked out; here they meet an empty cover, not themselves again.
+  covers_.insert_or_assign(line.index, LineCover{});
+  LineCover worked_out = work_out(line);
+  return covers_.insert_or_assign(line.index, std::move(worked_out)).first->second;
 }
 
 LineCover Solver::work_out(LineId id) {

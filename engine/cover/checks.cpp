@@ -82,11 +82,13 @@ class Checker {
     }
   }
 
-  Fraction need_at(PartId part, std::optional<PositionId> position, std::vector<LineId>& lines) const {
+  // Nothing while a need is open: lines that exclude each other must not be summed.
+  std::optional<Fraction> need_at(PartId part, std::optional<PositionId> position, std::vector<LineId>& lines) const {
     Fraction sum;
     for (const LineAnswer& line : answer_.lines) {
       const Line& of = model_.needs().line(line.line);
       if (of.part != part || (position && of.position != *position)) continue;
+      if (!line.need.is_exact_value()) return std::nullopt;
       sum += line.need.hi;
       lines.push_back(line.line);
     }
@@ -114,8 +116,12 @@ class Checker {
 
   void check_pairing(const PairingRow& row, std::optional<PositionId> place) {
     std::vector<LineId> lines;
-    const Fraction first = need_at(row.part, place, lines);
-    const Fraction second = need_at(row.other, place, lines);
+    const std::optional<Fraction> first_need = need_at(row.part, place, lines);
+    const std::optional<Fraction> second_need = need_at(row.other, place, lines);
+    check_pairing_supply(row, place);
+    if (!first_need || !second_need) return;
+    const Fraction first = *first_need;
+    const Fraction second = *second_need;
     const Fraction wanted = first * row.ratio;
     const std::string where = place ? " at " + rules_.positions.path(*place) : std::string(" on the car");
     if (second != wanted && !(first.is_zero() && second.is_zero())) {
@@ -125,7 +131,6 @@ class Checker {
       add({.kind = CheckKind::Pairing, .severity = Severity::Warning, .part = row.part, .position = place, .says = says,
            .source = std::string(rules_.source_of(row.place)), .lines = lines, .supply_lines = {}});
     }
-    check_pairing_supply(row, place);
   }
 
   // What is on the list of one without the other.
@@ -158,7 +163,9 @@ class Checker {
         if (!may_hold(row.condition)) continue;
         const PartId other = row.part == hole.part ? row.other : row.part;
         std::vector<LineId> lines{holes.line};
-        const Fraction there = need_at(other, hole.position, lines);
+        const std::optional<Fraction> called_for = need_at(other, hole.position, lines);
+        if (!called_for || !holes.need.is_exact_value()) continue;
+        const Fraction there = *called_for;
         const Fraction wanted = row.part == hole.part ? holes.need.hi * row.ratio : holes.need.hi / row.ratio;
         if (there == wanted) continue;
         add({.kind = CheckKind::Holes, .severity = Severity::Warning, .part = other, .position = hole.position,

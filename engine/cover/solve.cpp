@@ -57,7 +57,7 @@ void add_cost(LexicalCost& cost, std::uint32_t level, const Fraction& amount) {
 }  // namespace
 
 bool Solver::is_there(std::uint32_t index) {
-  if (there_[index]) return *there_[index];
+  if (const auto known = there_.find(index); known != there_.end()) return known->second;
   const SupplyItem& item = model_.supplies().items[index];
   const SupplyLine& line = model_.supplies().lines[item.line];
   bool there = true;
@@ -231,6 +231,7 @@ std::vector<Solver::Node> Solver::nodes_of(const Component& component, std::size
 
 const std::vector<ArcFlow>& Solver::flows(std::size_t component) {
   if (const auto known = flows_.find(component); known != flows_.end()) return known->second;
+  flows_.insert_or_assign(component, std::vector<ArcFlow>{});  // likewise, against cyclic needs
   std::vector<ArcFlow> solved = solve(component);
   return flows_.insert_or_assign(component, std::move(solved)).first->second;
 }

@@ -1,8 +1,8 @@
 #pragma once
 
 #include <map>
-#include <memory>
 #include <optional>
+#include <unordered_map>
 #include <vector>
 
 #include "cover/assign.h"
@@ -36,8 +36,7 @@ struct ArcFlow {
 class Solver {
  public:
   Solver(const CoverModel& model, Completion& completion, Problems& problems)
-      : model_(model), completion_(completion), needs_(model.needs(), completion, problems), covers_(model.needs().lines().size()),
-        units_(model.needs().lines().size()), there_(model.supplies().items.size()) {}
+      : model_(model), completion_(completion), needs_(model.needs(), completion, problems) {}
 
   const LineCover& cover(LineId line);
   const LineFigure& figure(LineId line) { return needs_.figure(line); }
@@ -104,9 +103,10 @@ class Solver {
   Completion& completion_;
   Needs needs_;
   std::map<std::size_t, std::vector<ArcFlow>> flows_;
-  std::vector<std::unique_ptr<LineCover>> covers_;           // by line, where worked out
-  std::vector<std::unique_ptr<std::vector<Units>>> units_;  // likewise
-  std::vector<std::optional<bool>> there_;                   // by item
+  // By line or item, where worked out. A solver sees few of all lines: nothing here is as long as they are.
+  std::unordered_map<std::uint32_t, LineCover> covers_;
+  std::unordered_map<std::uint32_t, std::vector<Units>> units_;
+  std::unordered_map<std::uint32_t, bool> there_;
 };
 
 }  // namespace kitgap

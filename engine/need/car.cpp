@@ -86,7 +86,11 @@ class CarReader {
 
   std::string expected_of(FactId fact) const {
     const Fact& declared = rules_.facts[fact.index];
-    const std::string test = rules_.fact_spaces[fact.index].to_unary_test();
+    std::string test = rules_.fact_spaces[fact.index].to_unary_test();
+    const FactDomain& domain = declared.domain;
+    if (test == "-" && domain.least && domain.greatest) {
+      test = "[" + text_of(FactValue(*domain.least), domain.type) + ".." + text_of(FactValue(*domain.greatest), domain.type) + "]";
+    }
     static constexpr auto kWords = std::to_array<std::string_view>({"a number", "a text", "true or false", "a date such as `1970-03-01`"});
     const std::string type(kWords[static_cast<std::size_t>(declared.domain.type)]);
     return test == "-" ? type : type + " of `" + test + "`, or a test such as `" + test + "`";
@@ -179,19 +183,24 @@ class CarReader {
       return error(table->header_span(0), code::kWrongColumnCount, "a car file has two columns, not " + std::to_string(table->column_count()),
                    "`fact,value`");
     }
+    // Without a heading the first row is a fact like the others.
+    if (table->header()[0] == "name" || rules_.find_fact(table->header()[0])) {
+      read_pair(table->header()[0], table->header()[1], table->header_span(0), table->header_span(1));
+    }
     for (std::size_t row = 0; row < table->row_count(); ++row) {
-      const std::string what(table->cell(row, 0));
-      const std::string value(table->cell(row, 1));
-      const Span span = table->span(row, 1);
-      if (what == "name") {
-        car_.name = value;
-      } else if (what == "work") {
-        add_words(value, span);
-      } else if (what.starts_with("date of ")) {
-        add_date(what.substr(8), value, span);
-      } else if (const auto fact = fact_named(what, table->span(row, 0)); fact && !value.empty()) {
-        state_text(*fact, value, span);
-      }
+      read_pair(std::string(table->cell(row, 0)), std::string(table->cell(row, 1)), table->span(row, 0), table->span(row, 1));
+    }
+  }
+
+  void read_pair(const std::string& what, const std::string& value, const Span& what_span, const Span& span) {
+    if (what == "name") {
+      car_.name = value;
+    } else if (what == "work") {
+      add_words(value, span);
+    } else if (what.starts_with("date of ")) {
+      add_date(what.substr(8), value, span);
+    } else if (const auto fact = fact_named(what, what_span); fact && !value.empty()) {
+      state_text(*fact, value, span);
     }
   }
 

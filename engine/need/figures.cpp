@@ -26,8 +26,9 @@ void Needs::report(std::string_view code, RowPlace place, std::string_view colum
 }
 
 const LineFigure& Needs::figure(LineId line) {
-  if (!figures_[line.index]) figures_[line.index] = std::make_unique<LineFigure>(work_out(line));
-  return *figures_[line.index];
+  if (const auto known = figures_.find(line.index); known != figures_.end()) return known->second;
+  LineFigure figure = work_out(line);
+  return figures_.insert_or_assign(line.index, std::move(figure)).first->second;
 }
 
 Fraction Needs::units_at(PartId part, PositionId position) {

@@ -111,7 +111,7 @@ class Problems {
 class Needs {
  public:
   Needs(const NeedModel& model, Completion& completion, Problems& problems)
-      : model_(model), completion_(completion), problems_(problems), figures_(model.lines().size()) {}
+      : model_(model), completion_(completion), problems_(problems) {}
   const LineFigure& figure(LineId line);
   Fraction need(LineId line) { return figure(line).need; }
   Fraction units_at(PartId part, PositionId position);  // how many of the part all lines there call for
@@ -129,7 +129,7 @@ class Needs {
   const NeedModel& model_;
   Completion& completion_;
   Problems& problems_;
-  std::vector<std::unique_ptr<LineFigure>> figures_;  // by line, where worked out
+  std::unordered_map<std::uint32_t, LineFigure> figures_;  // by line, where worked out
   std::vector<LineId> in_progress_;
 };
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "need/knowledge.h"
 #include "pack/fact_value.h"
 #include "text/csv.h"
 #include "text/json.h"
@@ -10,15 +11,31 @@ namespace kitgap {
 
 std::vector<FactId> facts_to_ask(const Rules& rules) {
   std::vector<FactId> facts;
+  std::vector<FactId> derived;
   for (std::uint32_t index = 0; index < rules.facts.size(); ++index) {
     const FactId fact{index};
     const bool is_derived = std::ranges::any_of(rules.fact_rows, [&](const FactRow& row) { return row.fact == fact; });
     const bool is_group = std::ranges::any_of(rules.patterns, [&](const FactPattern& pattern) {
       return std::ranges::any_of(pattern.groups, [&](const auto& group) { return group.second == fact; });
     });
-    if (!is_derived && !is_group) facts.push_back(fact);
+    if (!is_group) (is_derived ? derived : facts).push_back(fact);
   }
+  facts.insert(facts.end(), derived.begin(), derived.end());
   return facts;
+}
+
+bool is_worked_out(const Rules& rules, FactId fact, const std::vector<std::pair<FactId, std::string>>& answers) {
+  Car car;
+  for (const auto& [known, answer] : answers) {
+    const FactDomain& domain = rules.facts[known.index].domain;
+    const auto value = parse_fact_value(answer, domain.type);
+    if (!answer.empty() && value && rules.fact_spaces[known.index].contains(*value)) {
+      car.statements.push_back({.fact = known, .values = ValueSet::of(domain, *value), .span = {}});
+    }
+  }
+  Diagnostics diagnostics;
+  const auto knowledge = Knowledge::of(car, rules, diagnostics);
+  return knowledge && knowledge->sets()[fact.index].is_single();
 }
 
 AnswerReading read_answer(const Rules& rules, FactId id, std::string_view typed) {

@@ -10,8 +10,11 @@
 
 namespace kitgap {
 
-// The facts to ask a person for: those that no table and no pattern works out, in the order of the packs.
+// The facts to ask a person for, in the order of the packs: those that a table may work out come last, those that a
+// pattern reads out of another are not asked.
 std::vector<FactId> facts_to_ask(const Rules& rules);
+// Whether the answers so far leave the fact one value.
+bool is_worked_out(const Rules& rules, FactId fact, const std::vector<std::pair<FactId, std::string>>& answers);
 
 struct AnswerReading {
   std::string value;  // as a car file holds it: a value, or a unary test; empty: not known

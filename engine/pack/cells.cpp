@@ -223,6 +223,7 @@ std::optional<Figure> Cells::parse_figure(Column column, Unit unit, std::span<co
   if (const auto plain = parse_mixed_number(cell)) {
     return plain_figure(*plain);
   }
+  (void)Fraction::parse(cell);  // a number too large to be held throws, and is said to be absurd
   auto quantity = parse_quantity(cell, table().span(row_, *column), rules_.facts, names, diagnostics_);
   if (!quantity) return std::nullopt;
   check_dimension(*quantity, column, unit);

@@ -1,5 +1,7 @@
 #include "pack/links.h"
 
+#include <re2/re2.h>
+
 #include <algorithm>
 #include <map>
 #include <set>
@@ -99,6 +101,17 @@ void check_links(const Rules& rules, Diagnostics& diagnostics) {
     replaced.push_back({name(row.from, row.from_part), name(row.to, row.to_part), row.place});
   }
   RingFinder(replaced, rules, diagnostics, "a number is replaced in a ring").find();
+  for (const PartRow& row : rules.parts) {
+    if (row.aliases.empty()) continue;
+    re2::RE2::Options options;
+    options.set_log_errors(false);
+    options.set_max_mem(1 << 20);
+    const re2::RE2 pattern(row.aliases, options);
+    if (pattern.ok()) continue;
+    const TableInfo& info = rules.tables[row.place.table];
+    diagnostics.add({.code = code::kInvalidPattern, .span = info.table.span(row.place.row, *info.table.find_column("aliases")),
+                     .says = "`" + row.aliases + "` is no pattern: " + pattern.error(), .expected = "a RE2 pattern, such as `door (card|panel)s?`"});
+  }
   std::set<std::string> properties;
   for (const PartRow& row : rules.parts) {
     for (const Property& property : row.properties) properties.insert(property.name);

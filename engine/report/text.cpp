@@ -136,7 +136,7 @@ class CheckText80 {
     std::string says = std::string(word_of(line.status)) + ": need " + need_text(line);
     if (!line.have.hi.is_zero()) says += ", have " + figure(line.have, line.unit);
     says += "; " + line.action;
-    if (const std::size_t folded = folded_below(line); folded != 0) says += "; " + std::to_string(folded) + " pieces of it come with it if bought complete";
+    if (const std::size_t folded = folded_below(line); folded != 0) says += "; " + std::to_string(folded) + (folded == 1 ? " piece of it comes" : " pieces of it come") + " with it if bought complete";
     if (line.basis == Basis::Estimate) says += "; " + basis_text(line);
     out_ += beside(line.part_name + on, 4, 30, says, width_);
     for (const OtherCount& other : line.other_counts) {

@@ -67,10 +67,10 @@ ReasonText Wording::reason(const Contribution& contribution) const {
   }
   text.says += parent == "car" ? " to the car" : " to each " + parent;
   if (!at.empty()) text.says += " at " + at;
-  for (const NeedRow& row : rules_.needs) {
-    if (row.place != place) continue;
-    if (const std::string conditions = conditions_of(row.condition); !conditions.empty()) text.says += ", for " + conditions;
-    break;
+  // Rows of a kind stand in the order of reading, which is that of their places.
+  const auto row = std::ranges::lower_bound(rules_.needs, place, {}, &NeedRow::place);
+  if (row != rules_.needs.end() && row->place == place) {
+    if (const std::string conditions = conditions_of(row->condition); !conditions.empty()) text.says += ", for " + conditions;
   }
   for (const RowPlace below : contribution.overrides) {
     const TableInfo& lower = rules_.tables[below.table];
