@@ -42,4 +42,4 @@ for (const table of read('tables.json')) {
     check(`table ${table.id} ${one.case}`, line.id === table.id && same(one.expected, line.value));
   }
 }
-process.exit(failed === 0 ? 0 : 1);
+process.exitCode = failed === 0 ? 0 : 1;
