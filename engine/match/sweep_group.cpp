@@ -129,6 +129,8 @@ void CarGroup::begin(std::uint32_t car) {
 }
 
 void CarGroup::add_car(std::uint32_t car, std::string* text, bool stop_early, SweepSums& sums) {
+  car_cell_.clear();
+  append_csv_cell(car_cell_, index_.input().car_ids[car]);
   if (unknown_.empty()) {
     add_known(car, text, sums);
   } else {
@@ -173,21 +175,19 @@ void CarGroup::add_known(std::uint32_t car, std::string* text, SweepSums& sums) 
       ++sums.matches;
     }
     total.hi = total.lo;
-    write(car, total, text, sums);
+    write(total, text, sums);
   }
 }
 
-void CarGroup::write(std::uint32_t car, const Total& total, std::string* text, SweepSums& sums) const {
+void CarGroup::write(const Total& total, std::string* text, SweepSums& sums) const {
   if (total.hi <= 0) return;
   ++sums.pairs;
   sums.lo += total.lo;
   sums.hi += total.hi;
   sums.differs |= total.lo != total.hi;
   if (text == nullptr) return;
-  append_csv_cell(*text, index_.input().car_ids[car]);
-  text->push_back(',');
-  append_csv_cell(*text, index_.item(total.rank));
-  text->push_back(',');
+  *text += car_cell_;
+  *text += index_.item_cell(total.rank);
   append_scaled(*text, total.lo, index_.input().count_places);
   if (writes_ranges_) {
     text->push_back(',');
@@ -295,7 +295,7 @@ void CarGroup::add_unknown(std::uint32_t car, std::string* text, bool stop_early
     const Bounds bounds = bounds_of(opens, 0, sums);
     total.hi = total.lo + bounds.hi;
     total.lo += bounds.lo;
-    write(car, total, text, sums);
+    write(total, text, sums);
     if (stop_early && sums.differs) return;
   }
 }

@@ -59,7 +59,7 @@ class CarGroup {
   void add_unknown(std::uint32_t car, std::string* text, bool stop_early, SweepSums& sums);
   Bounds bounds_of(const std::vector<Open>& opens, std::size_t depth, SweepSums& sums);
   std::vector<PlaceRange> ranges_of(std::uint32_t entry, std::size_t column) const;
-  void write(std::uint32_t car, const Total& total, std::string* text, SweepSums& sums) const;
+  void write(const Total& total, std::string* text, SweepSums& sums) const;
 
   const SweepIndex& index_;
   bool writes_ranges_;
@@ -71,6 +71,7 @@ class CarGroup {
   __int128 base_sum_ = 0;
   std::vector<Candidate> candidates_;
   std::vector<const std::uint64_t*> masks_;
+  std::string car_cell_;  // the present car's id as a CSV cell
   std::uint64_t steps_ = 0;
 };
 

@@ -4,13 +4,14 @@
 #include <numeric>
 #include <span>
 
+#include "text/csv.h"
+
 namespace kitgap {
 namespace {
 
 constexpr std::size_t kMostCells = 128;    // of one column that is made into vectors
 constexpr std::size_t kVectorBudget = 224; // cells of all vectors together: 28 bytes a row
 
-// A list of places cut off once it is longer than any use.
 void sort_unique(std::vector<std::int64_t>& places) {
   std::sort(places.begin(), places.end());
   places.erase(std::unique(places.begin(), places.end()), places.end());
@@ -31,7 +32,8 @@ std::vector<std::int64_t> SweepIndex::cuts_of(std::size_t column, std::size_t li
   for (const PlaceRange& range : tests.ranges) {
     if (range.lo != kFirstPlace) cuts.push_back(range.lo);
     if (range.hi != kLastPlace) cuts.push_back(range.hi + 1);
-    if (cuts.size() > 64 * (limit + 1)) sort_unique(cuts);
+    if (cuts.size() < 64 * (limit + 1)) continue;
+    sort_unique(cuts);
     if (cuts.size() > 32 * (limit + 1)) return cuts;
   }
   sort_unique(cuts);
@@ -70,6 +72,13 @@ void SweepIndex::order_rows() {
   });
   rank_of_item_.resize(items);
   for (std::uint32_t rank = 0; rank < items; ++rank) rank_of_item_[item_of_rank_[rank]] = rank;
+  for (const std::uint32_t number : item_of_rank_) {
+    cell_begins_.push_back(item_cells_.size());
+    item_cells_.push_back(',');
+    append_csv_cell(item_cells_, input_.items.text(number));
+    item_cells_.push_back(',');
+  }
+  cell_begins_.push_back(item_cells_.size());
   const std::size_t rows = input_.row_items.size();
   const auto ranges_of = [&](std::size_t row) {
     const SweepColumn& column = input_.columns[serial_column_];

@@ -1,6 +1,8 @@
 #pragma once
 
 #include <cstdint>
+#include <string>
+#include <string_view>
 #include <vector>
 
 #include "match/sweep_table.h"
@@ -32,7 +34,10 @@ class SweepIndex {
   const Serial& serial(std::size_t at) const { return serials_[at - any_serial_]; }
   std::uint32_t row(std::size_t at) const { return rows_[at]; }
   std::size_t serial_column() const { return serial_column_; }
-  std::string_view item(std::uint32_t rank) const { return input_.items.text(item_of_rank_[rank]); }
+  // The item as a CSV cell between its commas: `,panel-clip,`.
+  std::string_view item_cell(std::uint32_t rank) const {
+    return std::string_view(item_cells_).substr(cell_begins_[rank], cell_begins_[rank + 1] - cell_begins_[rank]);
+  }
   const SweepInput& input() const { return input_; }
   const std::vector<std::size_t>& vector_columns() const { return vector_columns_; }
   const std::vector<std::size_t>& asked_columns() const { return asked_columns_; }
@@ -63,6 +68,8 @@ class SweepIndex {
   std::vector<Serial> serials_;
   std::vector<std::uint32_t> item_of_rank_;
   std::vector<std::uint32_t> rank_of_item_;
+  std::string item_cells_;
+  std::vector<std::size_t> cell_begins_;
   std::size_t any_serial_ = 0;
   std::size_t words_ = 0;
 };
