@@ -40,8 +40,10 @@ void Positions::settle() {
     node.is_inner = false;
   }
   // The map walks paths in byte order, so that leaves come sorted.
-  for (const auto& [path, id] : by_path_) {
-    const bool is_leaf = std::ranges::none_of(by_path_, [&](const auto& entry) { return lies_below(entry.first, path); });
+  for (const auto& entry : by_path_) {
+    const std::string& path = entry.first;
+    const PositionId id = entry.second;
+    const bool is_leaf = std::ranges::none_of(by_path_, [&](const auto& other) { return lies_below(other.first, path); });
     if (!is_leaf) {
       nodes_[id.index].is_inner = true;
       continue;
