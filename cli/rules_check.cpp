@@ -1,5 +1,6 @@
 #include <filesystem>
 
+#include "analyse/fixed_cells.h"
 #include "analyse/pack_check.h"
 #include "analyse/table_check.h"
 #include "commands.h"
@@ -36,6 +37,18 @@ int check_bare_tables(const std::string& path, bool as_json, Terminal& terminal)
   return wrong ? kFoundWrong : kDone;
 }
 
+// Writes what people typed the way the language has it, and says each change.
+void fix_pack_tables(const std::vector<std::string>& directories, Terminal& terminal) {
+  Sources sources;
+  Diagnostics diagnostics;
+  const std::vector<std::filesystem::path> paths(directories.begin(), directories.end());
+  static_cast<void>(read_rules(paths, sources, diagnostics));
+  for (const FixedFile& file : fixed_cells(diagnostics, sources)) {
+    write_file(file.name, file.bytes);
+    for (const std::string& change : file.changes) terminal.say(printable(change) + "\n");
+  }
+}
+
 int check_pack_tables(const std::vector<std::string>& directories, bool as_json, Terminal& terminal) {
   Sources sources;
   Diagnostics diagnostics;
@@ -59,6 +72,7 @@ int run(const Arguments& arguments, Terminal& terminal) {
   if (const auto tables = arguments.value("--tables")) return check_bare_tables(*tables, format == "json", terminal);
   std::vector<std::string> directories = arguments.positionals;
   for (const std::string& directory : arguments.values("--rules")) directories.push_back(directory);
+  if (arguments.has("--fix")) fix_pack_tables(directories, terminal);
   if (!directories.empty()) return check_pack_tables(directories, format == "json", terminal);
   terminal.say("kitgap rules check: name the packs to check, or `--tables FILE.json`\n");
   return kBadInput;
@@ -73,6 +87,9 @@ Command rules_check_command() {
           .positionals = {{.name = "DIR", .says = "packs of rules, general first", .required = false, .repeats = true}},
           .options = {{.name = "--rules", .value = "DIR", .says = "the same, as other commands name them", .repeats = true},
                       {.name = "--tables", .value = "FILE.json", .says = "decision tables apart from any pack"},
+                      {.name = "--fix",
+                       .value = "",
+                       .says = "first rewrites cells such as `1968-71` and `1968 on` in the packs' files, and says each change"},
                       {.name = "--format", .value = "text|json", .says = "text for people, json for programs"}},
           .examples = {},
           .run = run};
