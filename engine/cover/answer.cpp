@@ -43,6 +43,7 @@ class Gatherer {
     bool is_met = false;
     Fraction meant;
     Fraction pack = 1;
+    bool is_by_bag = false;  // bags of equal pieces, not pairs
   };
   using SpareKey = std::pair<PartId, Hand>;
 
@@ -76,6 +77,7 @@ class Gatherer {
       sum.quantity.hi += left.quantity.hi;
       sum.meant += left.meant;
       sum.pack = std::max(sum.pack, left.pack);
+      sum.is_by_bag = sum.is_by_bag || left.is_by_bag;
     }
     if (!is_whole) bound_component(component);
     waiting_questions_.emplace_back(index, std::move(leaves));
@@ -165,6 +167,7 @@ class Gatherer {
       sum.is_met = true;
       sum.meant = std::max(sum.meant, left.meant);
       sum.pack = std::max(sum.pack, left.pack);
+      sum.is_by_bag = sum.is_by_bag || left.is_by_bag;
     }
   }
 
@@ -174,6 +177,8 @@ class Gatherer {
     left.quantity.lo += solver.left_over(index);
     left.meant += item.meant_spare;
     left.pack = std::max(left.pack, item.pack_size);
+    const bool is_pair = item.offer_row && model_.rules().offers[*item.offer_row].position.is_pair;
+    left.is_by_bag = left.is_by_bag || (item.pack_size > Fraction(1) && !is_pair);
   }
 
   // Pieces that nothing calls for are spare as they are, where they fit.
@@ -191,6 +196,7 @@ class Gatherer {
           sum.is_met = true;
           sum.meant = left.meant;
           sum.pack = left.pack;
+          sum.is_by_bag = left.is_by_bag;
         }
       });
       for (const auto& [key, left] : spare) {
@@ -199,6 +205,7 @@ class Gatherer {
         sum.quantity.hi += left.quantity.hi;
         sum.meant += left.meant;
         sum.pack = std::max(sum.pack, left.pack);
+      sum.is_by_bag = sum.is_by_bag || left.is_by_bag;
       }
     }
   }
@@ -210,7 +217,8 @@ class Gatherer {
       spare.meant = std::min(left.meant, left.quantity.lo);
       const Fraction rest = left.quantity.lo - spare.meant;
       // A whole bag more than needed is over; less than a bag is the loss to whole bags.
-      spare.over = left.pack > Fraction(1) ? (rest / left.pack).floor() * left.pack : rest;
+      const bool is_bag = left.pack > Fraction(1) && left.is_by_bag;
+      spare.over = is_bag ? (rest / left.pack).floor() * left.pack : rest;
       spare.from_bags = rest - spare.over;
       answer_.spare.push_back(std::move(spare));
     }

@@ -53,6 +53,8 @@ Solver::Brought Solver::brought(const Units& unit, LineId assembly_line, LineId 
   const PartKind kind = model_.needs().part_row(below.part).kind;
   const Fraction per_parent = needs_.figure(child).per_parent;
   if (per_parent.is_zero()) return {};
+  const OldUse old = needs_.figure(child).old;
+  if (!unit.item ? old == OldUse::MustNot : old == OldUse::Must) return {};
   if (!unit.item) {
     // An old assembly has its openings and holes; its other sub-parts are old parts of their own.
     return is_made_in(kind) ? Brought{.by_bundle = {}, .by_work = {}, .from_old = per_parent} : Brought{};

@@ -228,7 +228,7 @@ class Checker {
       const std::string_view word = spare.hand == Hand::Left ? "left" : "right";
       const std::string_view wanted = spare.hand == Hand::Left ? "right" : "left";
       add({.kind = CheckKind::Hands, .severity = Severity::Warning, .part = spare.part, .position = {},
-           .says = spare.quantity.hi.to_text() + " " + name_of(spare.part) + " for the " + std::string(word) + " over, and the " + std::string(wanted) + " one is not covered",
+           .says = spare.quantity.hi.to_text() + " " + std::string(word) + " " + name_of(spare.part) + " too many, and the " + std::string(wanted) + " one is not covered",
            .source = {}, .lines = lines, .supply_lines = {}});
     }
     for (const SupplyItem& item : model_.supplies().items) {

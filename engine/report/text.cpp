@@ -24,13 +24,23 @@ std::string basis_text(const ReportLine& line) {
   return std::string(word_of(line.basis));
 }
 
-// Where the cover comes from: what is here before what is on its way before what is planned.
+// Where the cover comes from, each source with its figure: what is here before what is on its way and what is planned.
 std::string where_from(const ReportLine& line) {
+  std::string text;
   for (const auto& [from, word] : {std::pair("stock", "in hand"), std::pair("order", "on order"), std::pair("list", "planned"),
-                                   std::pair("bundle", "comes with its assembly"), std::pair("work", "by work")}) {
-    if (std::ranges::find(line.covered_by, from, &CoveredText::from) != line.covered_by.end()) return word;
+                                   std::pair("bundle", "with its assembly"), std::pair("work", "by work"), std::pair("old", "from the old part")}) {
+    Range sum;
+    std::string bag;
+    for (const CoveredText& covered : line.covered_by) {
+      if (covered.from != from) continue;
+      sum.lo += covered.quantity;
+      sum.hi += covered.quantity_hi;
+      if (!covered.bag.empty() && covered.from != "bundle") bag = ", in " + covered.bag;
+    }
+    if (sum.hi.is_zero()) continue;
+    text += (text.empty() ? "" : "; ") + figure(sum, line.unit) + " " + word + bag;
   }
-  return "from the old part";
+  return text;
 }
 
 // The most that may come from the old part.
@@ -186,7 +196,22 @@ class CheckText80 {
       if (settle.line) says += " (line " + std::to_string(*settle.line) + ")";
       out_ += beside("settles " + std::to_string(settle.settles), 2, 11, says, width_);
     }
+    still_open();
     if (not_alone != 0) para(std::to_string(not_alone) + " more questions settle nothing alone; `--format json` lists them.", 2);
+  }
+
+  // What the answers decide: the lines with their ranges, and rival practices with their sources.
+  void still_open() {
+    const auto wanted = [](const ReportLine& line) { return line.status == Status::ToSettle && line.folded_under.empty(); };
+    if (std::ranges::none_of(report_.lines, wanted)) return;
+    out_ += "  Open until then\n";
+    by_position(wanted, [&](const ReportLine& line) {
+      out_ += beside(line.part_name + (line.parent == "car" ? "" : " on " + line.parent), 4, 30,
+                     "need " + need_text(line) + ", have " + figure(line.have, line.unit) + ", lack " + range_text(line.gap), width_);
+      for (const ReasonText& reason : line.because) {
+        if (!reason.practice.empty()) para("practice " + reason.practice + ": " + reason.says + (reason.source.empty() ? "" : " (" + reason.source + ")"), 8);
+      }
+    });
   }
 
   void ask() {
@@ -230,12 +255,8 @@ class CheckText80 {
     para(std::to_string(right) + (right == 1 ? " need is covered." : " needs are covered."), 2);
     for (const ReportLine& line : report_.lines) {
       if (line.status != Status::Covered) continue;
-      const std::string where = where_from(line);
-      std::string bag;
-      for (const CoveredText& covered : line.covered_by) {
-        if (!covered.bag.empty()) bag = ", in " + covered.bag;
-      }
-      out_ += beside(line.part_name + ", " + line.position, 4, 44, need_text(line) + " " + where + bag, width_);
+      out_ += beside(line.part_name + ", " + line.position, 4, 44, (line.basis == Basis::Estimate ? "about " : "") + where_from(line), width_);
+      for (const OtherCount& other : line.other_counts) para("the " + other.basis + " says " + other.quantity.to_text() + " to each", 8);
     }
     if (!report_.checks.empty()) out_ += "  Checks\n";
     for (const CheckText& check : report_.checks) out_ += beside(check.kind, 4, 9, check.says, width_);

@@ -137,6 +137,26 @@ std::string Wording::remedy(const Line& line) const {
   return {};
 }
 
+// Nobody sells a hole: it is cut, drilled or marked, or the supplier is asked.
+std::string Wording::make_it(const ReportLine& text) const { return text.remedy.empty() ? "ask who makes it: cut or drill" : text.remedy; }
+
+// Every source that may serve, in the order in which they are used.
+std::string Wording::covered_action(const ReportLine& text) const {
+  const auto has = [&](std::string_view from) {
+    return std::ranges::any_of(text.covered_by, [&](const CoveredText& covered) { return covered.from == from && covered.quantity_hi.sign() > 0; });
+  };
+  std::string action;
+  const auto say = [&](bool applies, const std::string& words) {
+    if (applies) action += (action.empty() ? "" : "; ") + words;
+  };
+  say(has("stock"), "fit from what is in hand");
+  say(has("order"), "wait for the order");
+  say(has("list"), "fit from the planned parts");
+  say(has("bundle"), "it comes with its assembly");
+  say(has("work"), text.remedy.empty() ? "make it when the part is fitted" : text.remedy + " it when the part is fitted");
+  return action.empty() ? "nothing to do" : action;
+}
+
 std::string Wording::action(const LineAnswer& answer, const ReportLine& text) const {
   const auto amount = [&](const Range& range) { return range_text(range) + (text.unit == "each" ? "" : " " + text.unit); };
   switch (answer.status) {
@@ -149,13 +169,17 @@ std::string Wording::action(const LineAnswer& answer, const ReportLine& text) co
         }
         return "a stand-in: " + in_ticks(rules_.part_keys[model_.supplies().items[covered.item].part.index]) + " is allowed here";
       }
-      if (answer.by_work.sign() > 0) return text.remedy.empty() ? "make it when the part is fitted" : text.remedy + " " + amount(answer.need);
-      return answer.planned.sign() > 0 ? "fit from the planned parts" : answer.on_order.sign() > 0 ? "wait for the order" : "fit from what is in hand";
-    case Status::MoveOver: return "take off the old part and keep " + amount({answer.from_old, answer.from_old}) + " before the bin";
+      return covered_action(text);
+    case Status::MoveOver:
+      if (text.kind == PartKind::Hole || text.kind == PartKind::Opening) return "mark " + amount(answer.need) + " out from the old " + text.parent;
+      return "take off the old part and keep " + amount({answer.from_old, answer.from_old}) + " before the bin";
     case Status::ToSettle: return "settle first: up to " + amount({answer.gap.hi, answer.gap.hi}) + " may lack";
-    case Status::Short: return "buy " + amount(answer.gap) + " more";
+    case Status::Short:
+      if (text.kind == PartKind::Hole || text.kind == PartKind::Opening) return make_it(text) + " " + amount(answer.gap) + " more";
+      return "buy " + amount(answer.gap) + " more";
     case Status::Missing:
       if (!text.folded_under.empty()) return "comes with it if bought complete";
+      if (text.kind == PartKind::Hole || text.kind == PartKind::Opening) return make_it(text) + " " + amount(answer.gap);
       return text.remedy == "move over" ? "keep the old one or buy " + amount(answer.gap) : "buy " + amount(answer.gap);
     case Status::DoesNotFit: return "the planned part is for another car: buy " + amount(answer.gap) + " that fit";
   }
@@ -166,7 +190,9 @@ std::string Wording::distance_among(FactId fact, const std::vector<ConditionId>&
   const ValueSet& known = model_.needs().knowledge().sets()[fact.index];
   if (known.intervals().size() != 1) return {};
   const ValueSet::Interval& here = known.intervals().front();
-  if (!here.lo || !here.hi) return {};
+  const FactDomain& domain = rules_.facts[fact.index].domain;
+  // Nothing is known of it: there is no distance to say.
+  if (!here.lo || !here.hi || known == model_.rules().fact_spaces[fact.index] || (here.lo == domain.least && here.hi == domain.greatest)) return {};
   std::optional<Fraction> nearest_cut;
   Fraction distance;
   const auto consider = [&](const std::optional<Fraction>& cut) {
@@ -176,6 +202,7 @@ std::string Wording::distance_among(FactId fact, const std::vector<ConditionId>&
     nearest_cut = cut;
     distance = away;
   };
+  const auto is_across = [&] { return nearest_cut && distance.is_zero(); };
   for (const ConditionId condition : conditions) {
     for (const Condition::Test& test : rules_.condition(condition).tests) {
       if (test.fact != fact) continue;
@@ -186,7 +213,7 @@ std::string Wording::distance_among(FactId fact, const std::vector<ConditionId>&
       }
     }
   }
-  if (!nearest_cut) return {};
+  if (!nearest_cut || is_across()) return {};
   const FactType type = rules_.facts[fact.index].domain.type;
   return "`" + rules_.facts[fact.index].name + "` " + known.to_unary_test() + " lies " + distance.to_text() + " from the cut at " + text_of(FactValue(*nearest_cut), type);
 }

@@ -24,6 +24,8 @@ class Wording {
   void read_as(std::uint32_t supply_line, ListText& text) const;
 
  private:
+  std::string covered_action(const ReportLine& text) const;
+  std::string make_it(const ReportLine& text) const;
   std::string conditions_of(ConditionId condition) const;
   std::string name_of(PartId part) const;
   // How far what is known of a number lies from where the tables change: of the fact itself, or of one it is derived from.
