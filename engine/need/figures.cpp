@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <limits>
 
 #include "need/needs.h"
 #include "text/codes.h"
@@ -8,6 +9,8 @@ namespace {
 
 // A need past this is an explosion of the tables, not a car.
 const Fraction kAbsurdNeed = Fraction(1'000'000'000'000);
+
+constexpr std::uint32_t kAllLayers = std::numeric_limits<std::uint32_t>::max();
 
 Basis weaker(Basis a, Basis b) { return std::max(a, b); }
 
@@ -82,10 +85,18 @@ LineFigure Needs::work_out(LineId id) {
     figure.because = {{.place = row.place, .overrides = {}, .is_consumes = true}};
   }
   const std::vector<std::uint32_t>& rows = line.rows;
+  // Rows below this layer are replaced: what they say is shown, but is no contradiction.
+  std::uint32_t replaced_below = line.count.in_shell || line.count.on_old_part ? kAllLayers : 0;
+  for (const std::uint32_t row : rows) {
+    const bool replaces = rules.needs[row].effect == Effect::Sets || rules.needs[row].effect == Effect::Drops;
+    const std::uint32_t layer = rules.layer(rules.needs[row].place);
+    if (replaces && layer > replaced_below && completion_.holds(rules.needs[row].condition)) replaced_below = layer;
+  }
   for (std::size_t first = 0; first < rows.size();) {
     const std::uint32_t layer = rules.layer(rules.needs[rows[first]].place);
     std::size_t end = first;
     while (end < rows.size() && rules.layer(rules.needs[rows[end]].place) == layer) ++end;
+    is_replaced_ = layer < replaced_below;
     apply_layer(std::span(rows).subspan(first, end - first), id, figure);
     first = end;
   }
@@ -152,6 +163,7 @@ std::optional<std::uint32_t> Needs::chosen_set(std::span<const std::uint32_t> se
       const NeedRow& second = rules.needs[valued[b].first];
       const bool are_rivals = first.practice != 0 && second.practice != 0 && first.practice != second.practice;
       if (are_rivals || valued[a].second == valued[b].second) continue;
+      if (is_replaced_) return valued[a].first;
       const TableInfo& other = rules.tables[first.place.table];
       const std::string fits_both = "the other row; both apply to this car";
       report(code::kContradiction, second.place, "quantity",

@@ -218,14 +218,17 @@ bool NeedModel::is_sub_part(PartId assembly, PartId part) const {
   while (!waiting.empty()) {
     const PartId parent = waiting.back();
     waiting.pop_back();
-    for (const Line& line : lines_) {
-      if (line.parent != parent || met[line.part.index]) continue;
-      if (line.part == part) return true;
-      met[line.part.index] = true;
-      waiting.push_back(line.part);
-    }
+    const auto reach = [&](PartId above, PartId below) {
+      if (above != parent || met[below.index]) return;
+      met[below.index] = true;
+      waiting.push_back(below);
+    };
+    // By the tables, also where the car does not call for the assembly; and by what was counted.
+    for (const NeedRow& row : rules().needs) reach(row.parent, row.part);
+    for (const ConsumesRow& row : rules().consumes) reach(row.assembly, row.part);
+    for (const Line& line : lines_) reach(line.parent, line.part);
   }
-  return false;
+  return met[part.index];
 }
 
 std::string NeedModel::id_of(LineId id) const {

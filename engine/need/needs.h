@@ -131,6 +131,7 @@ class Needs {
   Problems& problems_;
   std::unordered_map<std::uint32_t, LineFigure> figures_;  // by line, where worked out
   std::vector<LineId> in_progress_;
+  bool is_replaced_ = false;  // the layer being applied lies under one that replaces it, or under a count
 };
 
 // A figure as a reader sees it: `9 each`, `1.37 m`.

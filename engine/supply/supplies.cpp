@@ -271,6 +271,14 @@ class SupplyOpener {
     return leaves;
   }
 
+  // The hand of all these places; none where they differ.
+  Hand one_hand_of(const std::vector<PositionId>& leaves) const {
+    if (leaves.empty()) return Hand::None;
+    const Hand first = rules_.positions.hand(leaves.front());
+    const bool all_alike = std::ranges::all_of(leaves, [&](PositionId leaf) { return rules_.positions.hand(leaf) == first; });
+    return all_alike ? first : Hand::None;
+  }
+
   // Hand and position: the contents row's, else the offer's, else the list line's.
   void place(SupplyItem item, const ReadLine& read, const StatedPlace& stated, bool typed_pair, bool has_offer) {
     const Hand typed_hand = hand_of(read.place.hand);
@@ -282,11 +290,9 @@ class SupplyOpener {
       if (item.hand != Hand::None) std::erase_if(item.leaves, [&](PositionId leaf) { return rules_.positions.hand(leaf) != item.hand && rules_.positions.hand(leaf) != Hand::None; });
     }
     if (item.hand == Hand::None && !stated.is_pair) item.hand = typed_hand;
-    if (item.hand == Hand::None && !item.leaves.empty()) {
-      const Hand first = rules_.positions.hand(item.leaves.front());
-      const bool all_alike = std::ranges::all_of(item.leaves, [&](PositionId leaf) { return rules_.positions.hand(leaf) == first; });
-      if (all_alike) item.hand = first;
-    }
+    // A typed place tells its hand, also where the offer tells of a wider place.
+    if (item.hand == Hand::None && !stated.is_pair) item.hand = one_hand_of(leaves_of(read.place));
+    if (item.hand == Hand::None) item.hand = one_hand_of(item.leaves);
     item.hand_clash = has_offer && stated.hand != Hand::None && typed_hand != Hand::None && typed_hand != stated.hand;
     const bool is_handed = model_.part_row(item.part).is_handed;
     if (is_handed && (stated.is_pair || (wants_both && stated.hand == Hand::None))) return split_pair(std::move(item));
