@@ -194,7 +194,7 @@ Command order_command() {
           .answers = "The cheapest purchase that covers the needs: what to buy, from whom, in which bags; proven, with what else could be done and what that costs more.",
           .positionals = {{"CAR", "the car file, JSON or CSV", false, false}, {"LIST", "the planned parts, CSV or XLSX", false, false}},
           .options = order_options(),
-          .examples = {{"kitgap order data/demo/home/car.json data/demo/home/list.csv --rules rules/trade --rules rules/demo",
+          .examples = {{"kitgap order data/demo/home/car.json data/demo/home/list.csv --rules rules/demo",
                         "what to buy for the demonstration car beyond its list"}},
           .run = run_order};
 }

@@ -38,6 +38,7 @@ std::string where_from(const ReportLine& line) {
       if (!covered.bag.empty() && covered.from != "bundle") bag = ", in " + covered.bag;
     }
     if (sum.hi.is_zero()) continue;
+    sum.hi = std::min(sum.hi, line.have.hi);  // what several lines may give is never more than is called for
     text += (text.empty() ? "" : "; ") + figure(sum, line.unit) + " " + word + bag;
   }
   return text;
