@@ -30,6 +30,7 @@ int answer_check(const Arguments& arguments, Terminal& terminal) {
     terminal.say("kitgap: `" + printable(*only) + "` is neither a position nor a part of this report\n");
     return kBadInput;
   }
+  if (const auto only = arguments.value("--only"); only && changes) keep_only(*changes, *only);
   const std::vector<Change>* shown = changes ? &*changes : nullptr;
   if (*format == "json") terminal.print(check_json(*report, shown));
   else if (*format == "csv") terminal.print(check_csv(*report));

@@ -258,6 +258,18 @@ bool keep_only(Report& report, std::string_view word) {
   return true;
 }
 
+void keep_only(std::vector<Change>& changes, std::string_view word) {
+  // An id is position/parent/part.
+  std::erase_if(changes, [&](const Change& change) {
+    const std::string_view id = change.id;
+    const std::size_t first = id.find('/');
+    const std::size_t last = id.rfind('/');
+    const std::string_view position = id.substr(0, first);
+    const bool is_there = position == word || (position.starts_with(word) && position[word.size()] == '.');
+    return !is_there && id.substr(first + 1, last - first - 1) != word && id.substr(last + 1) != word;
+  });
+}
+
 std::string_view word_of(Basis basis) {
   static constexpr auto kWords = std::to_array<std::string_view>({"counted in the shell", "counted on the old part", "table", "estimate"});
   return kWords[static_cast<std::size_t>(basis)];

@@ -164,6 +164,7 @@ Report report_of(const Car& car, const CoverModel& model, const Found& found, co
 // Keeps the lines of a position (a path) or a part, and what goes with them; the summary stays that of the whole.
 // False when the word names neither a position nor a part of the report.
 bool keep_only(Report& report, std::string_view position_or_part);
+void keep_only(std::vector<Change>& changes, std::string_view position_or_part);
 
 // What became different since the report that an earlier `check --format json` wrote. Nothing, reported, when the
 // file is no such report.
