@@ -23,6 +23,7 @@ class ReportBuilder {
     add_questions();
     add_list();
     add_cautions();
+    add_steps();
     summarise();
     return std::move(report_);
   }
@@ -219,9 +220,21 @@ class ReportBuilder {
     }
   }
 
+  void add_steps() {
+    for (const StepRow& row : rules_.steps) {
+      if (holds(rules_.condition(row.condition), model_.needs().knowledge().sets(), rules_.facts) == Ternary::No) continue;
+      StepText text{.step = row.step, .tools = row.tools, .hold = row.hold, .parts = {}, .after = row.after, .minutes = row.minutes};
+      for (const PartId part : row.fits) text.parts.push_back(rules_.part_keys[part.index]);
+      report_.steps.push_back(std::move(text));
+    }
+  }
+
   void summarise() {
     report_.summary.needs = report_.lines.size();
-    for (const ReportLine& line : report_.lines) ++report_.summary.by_status[static_cast<std::size_t>(line.status)];
+    for (const ReportLine& line : report_.lines) {
+      ++report_.summary.by_status[static_cast<std::size_t>(line.status)];
+      report_.summary.stopping += line.stops_work ? 1 : 0;
+    }
     report_.summary.spare_lines = report_.spare.size();
     report_.summary.stops_work = answer_.stops_work;
   }
@@ -255,6 +268,10 @@ bool keep_only(Report& report, std::string_view word) {
   std::erase_if(report.ask_supplier, lacks_all);
   std::erase_if(report.spare, [&](const SpareText& spare) { return std::ranges::find(report.lines, spare.part, &ReportLine::part) == report.lines.end(); });
   report.list.clear();
+  std::erase_if(report.steps, [&](const StepText& step) {
+    return std::ranges::none_of(step.parts, [&](const std::string& part) { return std::ranges::find(report.lines, part, &ReportLine::part) != report.lines.end(); });
+  });
+  report.is_half_page = true;
   return true;
 }
 

@@ -112,6 +112,13 @@ struct CautionText {
   std::vector<std::string> lines;
 };
 
+// A step that fits one of the parts: what it takes and what comes before it.
+struct StepText {
+  std::string step, tools, hold;
+  std::vector<std::string> parts, after;
+  std::optional<Range> minutes;
+};
+
 struct ContradictionText {
   std::string says;
   std::vector<std::string> facts;
@@ -133,6 +140,7 @@ struct ReportSummary {
   std::size_t needs = 0;
   std::array<std::size_t, kStatusWords.size()> by_status{};
   std::size_t spare_lines = 0;
+  std::size_t stopping = 0;  // lines that stop the work
   bool stops_work = false;
 };
 
@@ -155,7 +163,9 @@ struct Report {
   std::vector<ListText> list;
   std::vector<std::string> remarks;  // on the files read
   std::vector<CautionText> cautions;
+  std::vector<StepText> steps;
   bool has_list = false;
+  bool is_half_page = false;  // kept to one place or part: nothing is folded, and the steps are shown
 };
 
 // `model` and what it refers to must outlive nothing: all text is copied.

@@ -53,8 +53,6 @@ Fraction most_from_old(const ReportLine& line) {
   return most;
 }
 
-bool is_shown_alone(const ReportLine& line) { return line.folded_under.empty(); }
-
 class CheckText80 {
  public:
   CheckText80(const Report& report, int width, bool colour) : report_(report), width_(static_cast<std::size_t>(width)), colour_(colour) {}
@@ -69,6 +67,7 @@ class CheckText80 {
     look();
     ask();
     buy();
+    steps();
     all_right();
     not_used();
     return std::move(out_);
@@ -85,13 +84,12 @@ class CheckText80 {
     std::string packs;
     for (const PackText& pack : report_.packs) packs += (packs.empty() ? "" : ", ") + pack.name + (pack.version.empty() ? "" : " " + pack.version);
     para("by the tables of " + packs, 0);
-    std::size_t stopping = 0;
-    for (const ReportLine& line : report_.lines) stopping += line.stops_work ? 1 : 0;
-    para(std::to_string(summary.needs) + " needs: " + count(Status::Covered) + " covered, " + count(Status::MoveOver) + " to move over, " +
+    const std::size_t stopping = summary.stopping;
+    para(std::to_string(summary.needs) + (summary.needs == 1 ? " need: " : " needs: ") + count(Status::Covered) + " covered, " + count(Status::MoveOver) + " to move over, " +
              count(Status::ToSettle) + " to settle, " + count(Status::Short) + " short, " + count(Status::Missing) + " missing, " +
              count(Status::DoesNotFit) + " planned for another car.",
          0);
-    para(summary.stops_work ? std::to_string(stopping) + " of them stop the work." : "Nothing stops the work.", 0);
+    para(summary.stops_work ? std::to_string(stopping) + (stopping == 1 ? " of them stops the work." : " of them stop the work.") : "Nothing stops the work.", 0);
     std::string unknown;
     for (const FactText& fact : report_.facts) {
       if (!fact.is_known) unknown += (unknown.empty() ? "" : ", ") + fact.name + (fact.value == "-" ? "" : " (" + fact.value + ")");
@@ -123,6 +121,9 @@ class CheckText80 {
     title("Contradictions");
     for (const ContradictionText& contradiction : report_.contradictions) para(contradiction.says, 2);
   }
+
+  // Pieces of a missing assembly stand under it, but for the half page of a place.
+  bool is_shown_alone(const ReportLine& line) const { return report_.is_half_page || line.folded_under.empty(); }
 
   std::size_t folded_below(const ReportLine& line) const {
     return static_cast<std::size_t>(std::ranges::count(report_.lines, line.id, &ReportLine::folded_under));
@@ -156,7 +157,7 @@ class CheckText80 {
   }
 
   void stops() {
-    const auto wanted = [](const ReportLine& line) { return line.stops_work && is_shown_alone(line); };
+    const auto wanted = [&](const ReportLine& line) { return line.stops_work && is_shown_alone(line); };
     if (std::ranges::none_of(report_.lines, wanted)) return;
     title("Stops the work");
     by_position(wanted, [&](const ReportLine& line) { gap_line(line); });
@@ -247,6 +248,22 @@ class CheckText80 {
     if (sums.empty()) return;
     title("To buy");
     for (const auto& [name, sum] : sums) out_ += beside(name, 4, 44, (sum.is_estimate ? "about " : "") + figure(sum.gap, sum.unit), width_);
+  }
+
+  // On fitting day: what comes before, with which tools.
+  void steps() {
+    if (!report_.is_half_page || report_.steps.empty()) return;
+    title("Steps and tools");
+    for (const StepText& step : report_.steps) {
+      std::string says = step.tools.empty() ? "" : "tools: " + step.tools;
+      const auto say = [&](const std::string& text) { says += (says.empty() ? "" : "; ") + text; };
+      if (step.minutes) say(range_text(*step.minutes) + " minutes");
+      std::string after;
+      for (const std::string& before : step.after) after += (after.empty() ? "" : ", ") + before;
+      if (!after.empty()) say("after " + after);
+      if (!step.hold.empty()) say("hold: " + step.hold);
+      out_ += beside(step.step, 4, 30, says, width_);
+    }
   }
 
   void all_right() {

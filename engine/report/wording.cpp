@@ -86,7 +86,7 @@ CoveredText Wording::covered(const Covered& covered) const {
     const SupplyItem& item = model_.supplies().items[covered.item];
     const ReadLine& read = model_.supplies().read(item);
     text.line = read.line;
-    text.part_number = read.part_number.empty() ? read.description : read.part_number;
+    text.part_number = read.part_number;
     text.bag = read.bag;
     return std::string(kSources[static_cast<std::size_t>(model_.supplies().lines[item.line].source)]);
   };
