@@ -159,7 +159,7 @@ Solver::Brought Solver::instead_of_brought(Remedy remedy, LineId assembly_line, 
   const PartKind kind = model_.needs().part_row(model_.needs().line(child).part).kind;
   if (!is_made_in(kind)) return {};
   if (remedy == Remedy::Cut || remedy == Remedy::Drill) return {.by_bundle = {}, .by_work = wanted, .from_old = {}};
-  if (remedy != Remedy::Mark) return {};
+  if (remedy != Remedy::Mark || needs_.figure(child).old == OldUse::MustNot) return {};
   const CountOfLine& count = model_.needs().line(assembly_line).count;
   const bool is_seen = count.is_recorded_as_old && !count.present.is_zero();
   const bool may_be_there = !count.is_recorded_as_old || !count.not_looked_at.is_zero();

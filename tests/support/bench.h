@@ -153,6 +153,7 @@ class BenchText {
       row["assembly"] = row["part number"];
       row.erase("part number");
     }
+    if (table.empty() && kind != "found") row.try_emplace("quantity");
     if (table.empty()) files_[kind].push_back(row);
     else layers_.back()[table].push_back(row);
   }
