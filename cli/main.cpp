@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <filesystem>
 #include <new>
 #include <string>
 #include <vector>
@@ -87,6 +88,9 @@ int main(int count, char** texts) {
       terminal.say("kitgap: " + printable(failure.says) + "\n");
     } catch (const MachineFailure&) {  // standard error is gone too: the status alone tells
     }
+    return kMachineFailed;
+  } catch (const std::filesystem::filesystem_error& failure) {
+    terminal.say("kitgap: " + printable(failure.what()) + "; nothing else was changed\n");
     return kMachineFailed;
   } catch (const std::bad_alloc&) {
     terminal.say("kitgap: the machine has too little memory for this; nothing was written\n");

@@ -52,7 +52,12 @@ bool take_answers(const Rules& rules, const Arguments& arguments, std::map<FactI
 }
 
 int write_templates(const Rules& rules, const std::string& folder, Terminal& terminal) {
-  std::filesystem::create_directories(folder);
+  std::error_code failure;
+  std::filesystem::create_directories(folder, failure);
+  if (!std::filesystem::is_directory(folder)) {
+    terminal.say("kitgap: `" + printable(folder) + "` is no folder and cannot be made one\n");
+    return kBadInput;
+  }
   for (const auto& [name, content] : templates_of(rules)) {
     const std::filesystem::path path = std::filesystem::path(folder) / name;
     if (std::filesystem::exists(path)) {

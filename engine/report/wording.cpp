@@ -138,7 +138,10 @@ std::string Wording::remedy(const Line& line) const {
 }
 
 // Nobody sells a hole: it is cut, drilled or marked, or the supplier is asked.
-std::string Wording::make_it(const ReportLine& text) const { return text.remedy.empty() ? "ask who makes it: cut or drill" : text.remedy; }
+std::string Wording::make_it(const ReportLine& text) const {
+  if (text.remedy == "mark") return "no old part to mark it from: measure, then make";
+  return text.remedy.empty() ? "ask who makes it: cut or drill" : text.remedy;
+}
 
 // Every source that may serve, in the order in which they are used.
 std::string Wording::covered_action(const ReportLine& text) const {
