@@ -1,0 +1,57 @@
+// The whole process of `check` on the demonstration against `sqlite3 :memory: 'select 1'` in the same run, and a pack of
+// 100,000 need rows. Prints ratios and figures; asserts nothing of time.
+// usage: node tests/bench/check/check.mjs [PROGRAM]
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync, statSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+
+const program = process.argv[2] ?? process.env.KITGAP ?? '.build/bin/kitgap';
+const runs = 21;
+const median = (values) => values.sort((a, b) => a - b)[values.length >> 1];
+
+function seconds(command, args) {
+  const times = [];
+  for (let run = 0; run < runs; ++run) {
+    const start = process.hrtime.bigint();
+    const done = spawnSync(command, args, { stdio: ['ignore', 'ignore', 'ignore'] });
+    if (done.error || done.status > 1) throw new Error(`${command} failed`);
+    times.push(Number(process.hrtime.bigint() - start) / 1e9);
+  }
+  return median(times);
+}
+
+const demo = 'data/demo/home';
+const whole = ['check', `${demo}/car.json`, `${demo}/list.csv`, '--rules', 'rules/demo', '--stock', `${demo}/stock.csv`, '--order', `${demo}/order.csv`, '--found', `${demo}/found.csv`];
+const known = ['check', 'data/demo/shop/blue-saloon.json', 'data/demo/shop/blue-saloon-list.csv', '--rules', 'rules/demo'];
+const peer = seconds('sqlite3', [':memory:', 'select 1']);
+for (const [name, args] of [['home car, 6 facts unknown', whole], ['blue saloon, all facts known', known]]) {
+  const time = seconds(program, args);
+  console.log(`${name}: ${(time * 1000).toFixed(1)} ms, ${(time / peer).toFixed(1)} times sqlite3 (${(peer * 1000).toFixed(1)} ms)`);
+}
+
+// 2,000 parts at 50 places, conditions on three facts; a linear congruential generator with a fixed seed.
+const folder = mkdtempSync(path.join(tmpdir(), 'kitgap-bench-'));
+let state = 12345;
+const next = (bound) => (state = (state * 1103515245 + 12345) % 2147483648) % bound;
+const positions = Object.fromEntries(Array.from({ length: 50 }, (_, index) => [`p${index}`, {}]));
+writeFileSync(path.join(folder, 'datapackage.json'), JSON.stringify({
+  name: 'big', version: '1',
+  kitgap: { format: 1, positions, facts: [{ name: 'model year', type: 'number', range: '[1966..1974]' }, { name: 'body', type: 'text', allowed: ['a', 'b', 'c', 'd'] }, { name: 'serial', type: 'number', range: '[1..60000]' }] },
+  resources: [{ path: 'parts.csv', kitgap: { kind: 'parts' } }, { path: 'needs.csv', kitgap: { kind: 'needs' } }],
+}));
+writeFileSync(path.join(folder, 'parts.csv'), 'part\n' + Array.from({ length: 2000 }, (_, index) => `part-${index}\n`).join(''));
+const years = ['[1966..1969]', '>= 1970', '-', '1971', '[1970..1974]'];
+const bodies = ['a', 'b', '-', '"a, c"'];
+const serials = ['-', '>= 30500', '[1..30499]'];
+let rows = 'parent,at,part,model year,body,serial,quantity,source\n';
+for (let part = 0; part < 2000; ++part) {
+  for (let place = 0; place < 50; ++place) rows += `car,p${place},part-${part},${years[next(5)]},${bodies[next(4)]},${serials[next(3)]},${1 + next(9)},generated\n`;
+}
+writeFileSync(path.join(folder, 'needs.csv'), rows);
+writeFileSync(path.join(folder, 'car.json'), JSON.stringify({ name: 'x', facts: { 'model year': 1971, body: 'a', serial: 30600 } }));
+const measured = spawnSync('/usr/bin/time', ['-f', '%U %S %M', program, 'check', path.join(folder, 'car.json'), '--rules', folder, '--format', 'csv'], { encoding: 'utf8', maxBuffer: 1 << 30 });
+const [user, system, peak] = measured.stderr.trim().split('\n').at(-1).split(' ').map(Number);
+const text = statSync(path.join(folder, 'needs.csv')).size;
+console.log(`100,000 need rows: ${(user + system).toFixed(2)} s of CPU, peak ${(peak / 1024).toFixed(0)} MB with the report of ${measured.stdout.split('\n').length - 2} lines; the text is ${(text / 1e6).toFixed(1)} MB`);
+rmSync(folder, { recursive: true });
