@@ -85,7 +85,7 @@ TEST_CASE("store: a command that was planned on an older state of the file is re
 TEST_CASE("store: what is no job file is refused in words, and left as it is") {
   const Folder folder;
   CHECK(message_of([&] { (void)read_job(folder / "none.job"); }) ==
-        "there is no job file `" + (folder / "none.job").string() + "`\n`kitgap start --job FILE` makes one");
+        "there is no job file `" + (folder / "none.job").string() + "`\n`kitgap job take FILE` makes one");
   CHECK(message_of([&] { (void)read_job(folder.path()); }) == "`" + folder.path().string() + "` is a folder, not a job file");
   REQUIRE(::mkfifo((folder / "pipe.job").c_str(), 0600) == 0);
   CHECK(message_of([&] { (void)read_job(folder / "pipe.job"); }) ==
