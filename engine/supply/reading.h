@@ -84,6 +84,13 @@ struct ReadDate {
   std::vector<std::string> could_be;
 };
 
+// So many pieces of a part, for a hand or place as `place_word` gives it.
+struct PieceCount {
+  std::string part;  // its key
+  std::string place;
+  Fraction pieces;
+};
+
 struct ReadLine {
   std::uint32_t line = 0;  // of the file (a sheet: its row), from 1
   std::string as_typed;
@@ -105,6 +112,9 @@ struct ReadLine {
   std::vector<std::string> questions;  // what must be settled: full sentences, each to be shown
   std::vector<std::string> doubts;  // what was read, but looks odd: a letter for a digit, a lost leading zero
   Span span;                        // of the part number's cell, else of the row
+  // Never read from a file: pieces counted one by one, in place of what the number and the quantity give (a parcel
+  // that came in part, stock that another car took). What is not named is not there.
+  std::optional<std::vector<PieceCount>> pieces;
 };
 
 struct ReadList {

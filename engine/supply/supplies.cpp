@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <map>
 #include <set>
+#include <tuple>
 
 #include "supply/numbers.h"
 #include "value/unit.h"
@@ -106,8 +107,45 @@ class SupplyOpener {
       item_.line = index;
       item_.meaning = meaning;
       const Meaning& meant = line.meanings[meaning];
+      const std::size_t first = supplies_.items.size();
       if (meant.part) open_single_pieces(index, *meant.part);
       else open_offer(index, *meant.offer);
+      if (supplies_.read(line).pieces) take_counts(first, *supplies_.read(line).pieces);
+    }
+  }
+
+  bool may_stand(const SupplyItem& item) const {
+    return std::ranges::all_of(item.guards, [&](const Guard& guard) {
+      return holds(rules_.condition(guard.condition), model_.knowledge().sets(), rules_.facts) != Ternary::No;
+    });
+  }
+
+  // Counted pieces in place of what the quantity gave, for the items from `first` on. Several rows may bring the same
+  // part to the same place: those that this car can have fill up in order, the last takes the rest.
+  void take_counts(std::size_t first, const std::vector<PieceCount>& counted) {
+    using Key = std::tuple<std::string, std::string, std::optional<bool>>;
+    const auto key_of = [&](const SupplyItem& item) {
+      return Key(rules_.part_keys[item.part.index], place_word(item, rules_), item.in_pair_reading);
+    };
+    std::map<Key, std::vector<std::size_t>> alike;
+    for (std::size_t index = first; index < supplies_.items.size(); ++index) {
+      if (may_stand(supplies_.items[index])) alike[key_of(supplies_.items[index])].push_back(index);
+    }
+    std::vector<Fraction> taken(supplies_.items.size() - first);
+    for (const auto& [key, indices] : alike) {
+      Fraction left;
+      for (const PieceCount& count : counted) {
+        if (count.part == std::get<0>(key) && count.place == std::get<1>(key)) left += count.pieces;
+      }
+      for (const std::size_t index : indices) {
+        taken[index - first] = index == indices.back() ? left : std::min(left, supplies_.items[index].quantity);
+        left -= taken[index - first];
+      }
+    }
+    for (std::size_t index = supplies_.items.size(); index-- > first;) {
+      supplies_.items[index].quantity = taken[index - first];
+      supplies_.items[index].is_quantity_unknown = false;
+      if (taken[index - first].is_zero()) supplies_.items.erase(supplies_.items.begin() + static_cast<std::ptrdiff_t>(index));
     }
   }
 
@@ -334,6 +372,12 @@ class SupplyOpener {
   SupplyItem item_;  // what is known so far of the pieces being opened
   std::vector<Fraction> amounts_;
 };
+
+std::string place_word(const SupplyItem& item, const Rules& rules) {
+  std::string word = item.hand == Hand::Left ? "left" : item.hand == Hand::Right ? "right" : "";
+  for (const PositionId leaf : item.leaves) word += (word.empty() ? "" : ";") + rules.positions.path(leaf);
+  return word;
+}
 
 Supplies Supplies::of(const NeedModel& model, std::vector<ReadList> lists) {
   Supplies supplies;

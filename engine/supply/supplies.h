@@ -57,6 +57,9 @@ struct SupplyItem {
   Fraction meant_spare;              // pieces the person meant as spare
 };
 
+// The stated hand and places of an item, for `PieceCount`: `left`, `front.left;front.right`; empty: none stated.
+std::string place_word(const SupplyItem& item, const Rules& rules);
+
 // Everything that can cover a need, from lists, stock and orders, opened to pieces.
 class Supplies {
  public:
