@@ -185,7 +185,7 @@ class ReportBuilder {
       for (std::uint32_t row = 0; row < list.lines.size(); ++row) add_list_line(list, file, row);
     }
     for (const Found::SetAside& aside : found_.set_aside) {
-      report_.list.push_back({.file = found_.file, .line = aside.line, .as_typed = aside.as_typed, .read_as = {}, .part_number = {}, .supplier = {},
+      report_.list.push_back({.file = found_.file, .line = aside.line, .as_typed = aside.as_typed, .read_as = {}, .part_number = {}, .supplier = {}, .reading = {},
                               .parts = {}, .quantity = {}, .fit = {}, .fails = {}, .hangs_on = {}, .set_aside = aside.reason, .nearest = {}, .doubts = {}});
     }
   }
@@ -193,7 +193,7 @@ class ReportBuilder {
   void add_list_line(const ReadList& list, std::uint32_t file, std::uint32_t row) {
     const ReadLine& read = list.lines[row];
     ListText text{.file = list.file, .line = read.line, .as_typed = read.as_typed, .read_as = read.read_as, .part_number = read.part_number,
-                  .supplier = read.supplier, .parts = {}, .quantity = {}, .fit = {}, .fails = {}, .hangs_on = {}, .set_aside = read.set_aside, .nearest = {},
+                  .supplier = read.supplier, .reading = read.read_as, .parts = {}, .quantity = {}, .fit = {}, .fails = {}, .hangs_on = {}, .set_aside = read.set_aside, .nearest = {},
                   .doubts = read.doubts, .is_blank = read.is_blank};
     for (const std::string& question : read.questions) text.doubts.push_back(question);
     for (std::uint32_t index = 0; index < model_.supplies().lines.size(); ++index) {

@@ -225,6 +225,7 @@ class CheckJson {
     text("file", entry.file);
     json_.key("line").number(static_cast<std::int64_t>(entry.line));
     text("as_typed", entry.as_typed);
+    optional("reading", entry.reading);
     json_.key("read_as");
     if (entry.set_aside.empty()) {
       json_.begin_object();

@@ -97,6 +97,7 @@ struct ListText {
   std::string file;
   std::uint32_t line = 0;
   std::string as_typed, read_as, part_number, supplier;
+  std::string reading;  // what the row says, before it is matched: number, amount, place, notes; also of rows set aside
   std::vector<std::string> parts;  // keys that it was read as
   std::string quantity;            // in words
   std::optional<Fit> fit;

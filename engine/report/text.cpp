@@ -332,7 +332,8 @@ std::string reading_text(const Report& report, int width) {
       out += printable(file) + "\n";
     }
     used += entry.set_aside.empty() ? 1 : 0;
-    const std::string says = entry.is_blank ? "blank" : entry.set_aside.empty() ? entry.read_as : "set aside: " + entry.set_aside;
+    const std::string meant = entry.set_aside.empty() ? entry.read_as : "set aside: " + entry.set_aside;
+    const std::string says = entry.is_blank ? "blank" : entry.reading.empty() ? meant : entry.reading + " => " + meant;
     out += beside("line " + std::to_string(entry.line), 2, 9, (entry.is_blank ? "" : entry.as_typed + " => ") + says, static_cast<std::size_t>(width));
     for (const std::string& doubt : entry.doubts) out += paragraph(doubt, 14, static_cast<std::size_t>(width));
     for (const std::string& near : entry.nearest) out += paragraph("did you mean `" + near + "`?", 14, static_cast<std::size_t>(width));
