@@ -3,6 +3,7 @@
 #include <re2/re2.h>
 
 #include <algorithm>
+#include <array>
 #include <cctype>
 #include <functional>
 
@@ -258,10 +259,23 @@ std::optional<Rules> read_rules(std::span<const std::filesystem::path> directori
 }
 
 std::string normalised_part_number(std::string_view number) {
+  // Dashes that a word processor makes of the plain one, and the blank that does not break.
+  constexpr auto kDropped = std::to_array<std::string_view>({"\xe2\x80\x90", "\xe2\x80\x91", "\xe2\x80\x92", "\xe2\x80\x93", "\xe2\x80\x94",
+                                                             "\xe2\x88\x92", "\xc2\xa0"});
+  const bool is_plain = std::ranges::all_of(number, [](char byte) { return (byte & 0x80) == 0; });
+  const std::string other = is_plain ? std::string() : folded(number);  // letters beyond ASCII lose their case too
+  const std::string_view text = is_plain ? number : std::string_view(other);
   std::string normal;
-  for (const char c : number) {
-    if (c == ' ' || c == '\t' || c == '-' || c == '.' || c == '/' || c == '_') continue;
-    normal.push_back(static_cast<char>(std::toupper(static_cast<unsigned char>(c))));
+  normal.reserve(text.size());
+  for (std::size_t at = 0; at < text.size(); ++at) {
+    const char byte = text[at];
+    if (std::string_view(" \t\n-./_").find(byte) != std::string_view::npos) continue;
+    const auto dropped = is_plain ? kDropped.end() : std::ranges::find_if(kDropped, [&](std::string_view sign) { return text.substr(at).starts_with(sign); });
+    if (dropped != kDropped.end()) {
+      at += dropped->size() - 1;
+      continue;
+    }
+    normal += byte >= 'a' && byte <= 'z' ? static_cast<char>(byte - 32) : byte;
   }
   return normal;
 }

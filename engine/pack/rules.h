@@ -340,7 +340,8 @@ struct Rules {
 [[nodiscard]] std::optional<Rules> read_rules(std::span<const std::filesystem::path> directories, Sources& sources,
                                               Diagnostics& diagnostics);
 
-// Letter case, blanks, dashes, dots and slashes count for nothing in a part number.
+// A part number as numbers are compared: letter case, blanks, dashes, dots, strokes and underlines dropped; nothing else is
+// guessed.
 std::string normalised_part_number(std::string_view number);
 
 }  // namespace kitgap

@@ -113,6 +113,10 @@ SupplyLine NumberIndex::meaning_of(const ReadLine& line) const {
       return result;
     }
   }
+  // What the row itself names in its place is a suggestion, no reading.
+  for (const Substitute& other : line.substitutes) {
+    if (!offers_of(normalised_part_number(other.part_number), "").empty() || part_of(other.part_number)) result.nearest.push_back(other.part_number);
+  }
   std::vector<std::string> known;
   for (const OfferKey& key : rules.offer_keys) known.push_back(key.part_number);
   known.insert(known.end(), rules.part_keys.begin() + 1, rules.part_keys.end());

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 
+#include "pack/rules.h"
 #include "supply/reading_columns.h"
 #include "supply/reading_words.h"
 #include "text/codes.h"
@@ -117,6 +118,9 @@ class ListReader {
       return;
     }
     check_forms(row, line);
+    number_says_ = split_number(line.part_number);
+    if (!number_says_.empty())
+      line.doubts.push_back(ticked(cell(row, kNumber)) + " is read as " + ticked(line.part_number) + " and another number");
     if (map_.columns[kQuantity])
       read_amount(row, line);
     else
@@ -178,24 +182,39 @@ class ListReader {
                                " is a date in the sheet: how many are meant?");
       return;
     }
-    // `1 L/H`: the hand is no part of the number.
-    const ReadPlace hand = hand_in(typed);
-    if (hand.hand != HandWord::None) {
-      quantity_hand_ = hand;
-      typed = read_place(typed).path;
-    } else {
-      quantity_hand_ = {};
-    }
+    typed = take_hands_out(typed);
     const std::string unit(cell(row, kUnit));
     const bool bare = !typed.empty() && std::all_of(typed.begin(), typed.end(), [](char byte) {
       return (byte >= '0' && byte <= '9') || byte == '.' || byte == ',' || byte == ' ' || byte == '/';
     });
     if (bare && !unit.empty()) typed += " " + unit;
     line.quantity = read_quantity(typed, table_.has_decimal_comma(), line.questions, line.doubts);
+    if (per_side_ && line.quantity.known) {
+      line.quantity.amount *= 2;
+      line.quantity.spare *= 2;
+      line.quantity.back_order *= 2;
+      line.doubts.push_back(ticked(cell(row, kQuantity)) + " is read as " + line.quantity.amount.to_text() + ", half of them to each side");
+    }
     read_pack(row, line);
     read_back_order(row, line);
     if (kind_ == ListKind::List && line.quantity.is_return)
       line.doubts.push_back("a return on a list takes from what is on order");
+  }
+
+  // `1 L/H`: the hand is no part of the number. `4 each side` and `1 LH + 1 RH` are so many of both hands.
+  std::string take_hands_out(const std::string& typed) {
+    quantity_hand_ = {};
+    per_side_ = false;
+    std::string amount;
+    if (amount_of_each_hand(typed, amount)) {
+      quantity_hand_.hand = HandWord::Both;
+      per_side_ = true;
+      return amount;
+    }
+    const ReadPlace hand = hand_in(typed);
+    if (hand.hand == HandWord::None) return typed;
+    quantity_hand_ = hand;
+    return read_place(typed).path;
   }
 
   void read_pack(std::size_t row, ReadLine& line) {
@@ -262,9 +281,11 @@ class ListReader {
       const bool bare = line.substitutes.empty() && column.find(' ') == std::string_view::npos;
       if (bare) line.substitutes.push_back({substitute_kind(), std::string(column)});
     }
+    for (Substitute& said : number_says_) line.substitutes.push_back(std::move(said));
+    number_says_.clear();
     for (const std::string* text : {&line.note, &line.description}) {
       for (Substitute& found : substitutes_in(*text)) {
-        if (normalised_number(found.part_number) != normalised_number(line.part_number))
+        if (normalised_part_number(found.part_number) != normalised_part_number(line.part_number))
           line.substitutes.push_back(std::move(found));
       }
     }
@@ -354,6 +375,8 @@ class ListReader {
   ReadList& list_;
   ColumnMap map_;
   ReadPlace quantity_hand_;
+  std::vector<Substitute> number_says_;  // other numbers in the cell of the part number
+  bool per_side_ = false;  // the quantity is that of one side
   Fraction since_total_;
   Fraction all_;
   std::int64_t lines_since_total_ = 0;

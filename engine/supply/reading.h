@@ -145,8 +145,4 @@ ReadQuantity read_quantity(std::string_view text, bool decimal_comma, std::vecto
 // Hand and place words of one cell: `L/H`, `O/S/R`, `front driver's side`, `front.left`.
 ReadPlace read_place(std::string_view text);
 
-// A part number as numbers are compared: letter case, blanks, dashes, dots and slashes dropped; nothing else
-// is guessed.
-std::string normalised_number(std::string_view text);
-
 }  // namespace kitgap

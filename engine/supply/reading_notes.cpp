@@ -12,6 +12,11 @@ bool is_digit(char byte) {
   return byte >= '0' && byte <= '9';
 }
 
+std::string_view trimmed(std::string_view text) {
+  const std::size_t first = text.find_first_not_of(" \t\n");
+  return first == std::string_view::npos ? std::string_view() : text.substr(first, text.find_last_not_of(" \t\n") - first + 1);
+}
+
 std::vector<std::string> words_of(std::string_view text) {
   std::vector<std::string> words;
   std::string word;
@@ -38,6 +43,22 @@ std::string without_stops(std::string_view word) {
   return std::string(word);
 }
 
+// `alt K-18, K-19 or K-20`: the numbers that follow with nothing but a comma, a stroke or `or` between.
+void take_further(std::string_view text, const std::vector<std::string>& words, std::size_t& at, std::vector<Substitute>& found) {
+  std::size_t end = text.find(words[at]) + words[at].size();
+  for (std::size_t next = at + 1; next < words.size(); ++next) {
+    const std::string lower = folded(words[next]);
+    if (lower == "or" || lower == "and" || lower == "/" || lower == "&") continue;
+    const std::size_t start = text.find(words[next], end);
+    const bool listed = start != std::string_view::npos && (text.substr(end, start - end).find(',') != std::string_view::npos || next > at + 1);
+    const bool has_letter = std::any_of(lower.begin(), lower.end(), [](char byte) { return byte >= 'a' && byte <= 'z'; });
+    if (!listed || !is_like_number(words[next]) || !(has_letter || words[next].size() > 3)) return;
+    found.push_back({SubstituteKind::Alternative, without_stops(words[next])});
+    end = start + words[next].size();
+    at = next;
+  }
+}
+
 struct SubstituteWords {
   std::vector<std::string_view> words;
   SubstituteKind kind;
@@ -55,6 +76,8 @@ const std::vector<SubstituteWords>& substitute_words() {
       {{"s/s", "to"}, SubstituteKind::Replaced},
       {{"s/s"}, SubstituteKind::Replaced},
       {{"now"}, SubstituteKind::Replaced},
+      {{"if", "nla"}, SubstituteKind::IfNone},
+      {{"if", "none"}, SubstituteKind::IfNone},
       {{"alternatively"}, SubstituteKind::Alternative},
       {{"alternative"}, SubstituteKind::Alternative},
       {{"alt"}, SubstituteKind::Alternative},
@@ -77,7 +100,8 @@ bool matches(const std::vector<std::string>& words, std::size_t at,
 bool may_name_another(std::string_view text) {
   constexpr auto kSigns = std::to_array<std::string_view>(
       {"uperse", "UPERSE", "uperce", "UPERCE", "epl", "EPL", "s/s", "S/S", "now", "Now",
-       "NOW",    "alt",    "Alt",    "ALT",    "use", "Use", "USE", "or ", "Or ", "OR "});
+       "NOW",    "alt",    "Alt",    "ALT",    "use", "Use", "USE", "or ", "Or ", "OR ",
+       "none",   "nla",    "NLA"});
   return std::any_of(kSigns.begin(), kSigns.end(),
                      [&](std::string_view sign) { return text.find(sign) != std::string_view::npos; });
 }
@@ -112,8 +136,10 @@ struct SerialWord {
 std::optional<SerialWord> serial_of(std::string_view word) {
   SerialWord serial;
   serial.doubtful = word.ends_with('?');
-  const std::string plain = without_stops(word);
+  std::string plain = without_stops(word);
   if (const auto year = year_of(plain)) return SerialWord{*year, true, serial.doubtful};
+  // `A1/48211`: the letters of a series before the running number.
+  if (const std::size_t stroke = plain.rfind('/'); stroke != std::string::npos && stroke < 6) plain.erase(0, stroke + 1);
   if (plain.size() < 4 || plain.size() > 12 || !std::all_of(plain.begin(), plain.end(), is_digit))
     return std::nullopt;
   for (const char byte : plain) serial.number = serial.number * 10 + (byte - '0');
@@ -130,12 +156,20 @@ class SerialReader {
   explicit SerialReader(std::string_view text) : text_(text) {
     std::string spread;
     for (const char byte : with_plain_apostrophe(text)) {
-      if (byte == '-' || byte == '<' || byte == '>')
+      if (byte == '-' || byte == '<' || byte == '>' || byte == '+')
         spread.append(1, ' ').append(1, byte).append(1, ' ');
       else
         spread += byte;
     }
     words_ = words_of(spread);
+    // `1968/69` is two years; a stroke in anything else is part of the word.
+    for (std::size_t at = 0; at < words_.size(); ++at) {
+      const std::size_t stroke = words_[at].find('/');
+      if (stroke != 4 || !year_of(words_[at].substr(0, stroke)) || words_[at].size() > 9) continue;
+      std::string second = words_[at].substr(stroke + 1);
+      words_[at].erase(stroke);
+      words_.insert(words_.begin() + static_cast<std::ptrdiff_t>(at) + 1, {"/", std::move(second)});
+    }
   }
 
   // `strict`: the text is about other things too, so that a bare number is none.
@@ -147,7 +181,9 @@ class SerialReader {
     std::optional<SerialWord> last;
     for (const std::string& word : words_) {
       const std::string lower = folded(without_stops(word));
-      if (const auto serial = serial_of(word)) {
+      auto serial = serial_of(word);
+      if (!serial) serial = short_year(word, last);
+      if (serial) {
         if (any && range.is_year != serial->is_year) continue;
         const bool second = last && (to_next || dash_);
         if (second)
@@ -162,14 +198,14 @@ class SerialReader {
         range.is_year = serial->is_year;
         said = said || second || to_next || from_next;
         to_next = from_next = dash_ = false;
-      } else if (one_of(lower, {"on", "onwards", "onward", "upwards", "up"}) && last) {
+      } else if (one_of(lower, {"on", "onwards", "onward", "upwards", "up", "+"}) && last) {
         range.from = last->number, said = true;
-      } else if (one_of(lower, {"to", "until", "till", "thru", "through", "before", "<"}) ||
+      } else if (one_of(lower, {"to", "until", "till", "thru", "through", "before", "<", "pre", "prior", "below", "under"}) ||
                  (lower == "up" && !last)) {
         to_next = true;
-      } else if (one_of(lower, {"from", "after", "since", ">"})) {
+      } else if (one_of(lower, {"from", "after", "since", ">", "post", "over", "above"})) {
         from_next = true;
-      } else if (lower == "-") {
+      } else if (lower == "-" || lower == "/") {
         dash_ = last.has_value();
       } else if (one_of(lower, {"late", "early", "mid", "about", "approx", "circa", "around"})) {
         soft = true, season_ = true;
@@ -186,6 +222,20 @@ class SerialReader {
   }
 
  private:
+  // `71` after `1968-`, and after `mid`.
+  std::optional<SerialWord> short_year(std::string_view word, const std::optional<SerialWord>& last) const {
+    const std::string plain = without_stops(word);
+    const bool is_short = plain.size() <= 2 && !plain.empty() && std::all_of(plain.begin(), plain.end(), is_digit);
+    const bool after_year = last && last->is_year && dash_;
+    if (!is_short || !(after_year || (season_ && !last && plain.size() == 2))) return std::nullopt;
+    const std::int64_t number = std::stoi(plain);
+    if (!after_year) return SerialWord{1900 + number, true, false};
+    const std::int64_t size = plain.size() == 1 ? 10 : 100;
+    const std::int64_t year = last->number - last->number % size + number;
+    if (year < last->number) return std::nullopt;
+    return SerialWord{year, true, word.ends_with('?')};
+  }
+
   static std::string with_plain_apostrophe(std::string_view text) {
     std::string out(text);
     for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos;
@@ -277,11 +327,42 @@ std::vector<Substitute> substitutes_in(std::string_view text) {
     }
     for (const auto& [wanted, kind] : substitute_words()) {
       if (!matches(words, at, wanted) || !is_like_number(words[at + wanted.size()])) continue;
-      found.push_back({kind, without_stops(words[at + wanted.size()])});
       at += wanted.size();
+      found.push_back({kind, without_stops(words[at])});
+      if (kind == SubstituteKind::Alternative) take_further(text, words, at, found);
       break;
     }
   }
+  return found;
+}
+
+// `K-17 (alt K-18)`, `K-17 superseded by K-18`, `K-17 -> K-18`, `K-17 / K-18` in the cell of the part number.
+std::vector<Substitute> split_number(std::string& part_number) {
+  std::vector<Substitute> found;
+  const auto take = [&](std::size_t at, std::size_t sign, SubstituteKind kind) {
+    const auto words = words_of(std::string_view(part_number).substr(at + sign));
+    const std::string first = std::string(trimmed(std::string_view(part_number).substr(0, at)));
+    if (words.size() != 1 || !is_like_number(words[0]) || !is_like_number(first)) return false;
+    found.push_back({kind, words[0]});
+    part_number = first;
+    return true;
+  };
+  for (const std::string_view sign : {"->", "=>", "\xe2\x86\x92", " > "}) {
+    if (const std::size_t at = part_number.find(sign); at != std::string::npos && take(at, sign.size(), SubstituteKind::Replaced)) return found;
+  }
+  if (const std::size_t at = part_number.find(" / "); at != std::string::npos && take(at, 3, SubstituteKind::Alternative)) return found;
+  found = substitutes_in(part_number);
+  if (found.empty()) return found;
+  const std::string lower = folded(part_number);
+  std::size_t end = lower.find('(');
+  for (const std::string_view word : {"superseded", "superceded", "replaced", "s/s", "now ", "alt", "or ", "use ", "nla"}) {
+    if (const std::size_t at = lower.find(word, 1); at != std::string::npos && lower[at - 1] == ' ') end = std::min(end, at);
+  }
+  if (end == std::string::npos || lower.size() != part_number.size()) return {};
+  std::string first(trimmed(std::string_view(part_number).substr(0, end)));
+  while (!first.empty() && std::string_view(",;-: ").find(first.back()) != std::string_view::npos) first.pop_back();
+  if (!is_like_number(first)) return {};
+  part_number = first;
   return found;
 }
 
@@ -304,6 +385,15 @@ ReadDate read_date(std::string_view text, std::vector<std::string>& questions,
     return date;
   };
   if (text.size() > 40) return ask();
+  // ISO 8601 basic format.
+  if (text.size() == 8 && std::all_of(text.begin(), text.end(), is_digit)) {
+    const auto figure = [&](std::size_t at, std::size_t size) { return std::stoi(std::string(text.substr(at, size))); };
+    const auto iso = iso_date(figure(0, 4), figure(4, 2), figure(6, 2));
+    if (!iso || figure(0, 4) < 1900 || figure(0, 4) > 2099) return ask();
+    date.date = *iso;
+    doubts.push_back("`" + std::string(text) + "` is read as " + *iso);
+    return date;
+  }
   const auto parts = date_parts(folded(text));
   if (!parts || parts->size() != 3) return ask();
   const auto& part = *parts;

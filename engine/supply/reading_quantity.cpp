@@ -1,3 +1,5 @@
+#include <re2/re2.h>
+
 #include <algorithm>
 #include <array>
 #include <span>
@@ -68,18 +70,15 @@ void back_ordered(ReadQuantity& q, Figures f) {
 void all_back_ordered(ReadQuantity& q, Figures f) {
   q.amount = q.back_order = f[0];
 }
-void returned(ReadQuantity& q, Figures f) {
-  q.amount = -f[0], q.is_return = true;
-}
-
 constexpr auto kShapes = std::to_array<Shape>({
     {"N", plain},
     {"x N", plain},
     {"N x", plain},
     {"N off", plain},
+    {"N - off", plain},
     {"off N", plain},
-    {"( N )", plain},
     {"N :", plain},
+    {": N", plain},
     {"= N", plain},
     {"+ N", plain},
     {"N set of N", pieces_of_sets},
@@ -103,6 +102,7 @@ constexpr auto kShapes = std::to_array<Shape>({
     {"N bag / N", packs_of},
     {"N x bag of N", packs_of},
     {"N x bag / N", packs_of},
+    {"N x bag N", packs_of},
     {"N bag N", packs_of},
     {"bag / N x N", packs_after_size},
     {"bag of N x N", packs_after_size},
@@ -128,16 +128,12 @@ constexpr auto kShapes = std::to_array<Shape>({
     {"N N bo", back_ordered},
     {"N - N bo", back_ordered},
     {"N of which N bo", back_ordered},
+    {"N order , N bo", back_ordered},
+    {"N , N to follow", back_ordered},
+    {"N ( N to follow )", back_ordered},
     {"N bo", all_back_ordered},
     {"N ( bo )", all_back_ordered},
     {"bo N", all_back_ordered},
-    {"- N", returned},
-    {"N -", returned},
-    {"return N", returned},
-    {"N return", returned},
-    {"- N return", returned},
-    {"return - N", returned},
-    {"N ( return )", returned},
 });
 
 std::string shape_of(const QuantityTokens& found, std::vector<Fraction>& figures) {
@@ -150,8 +146,55 @@ std::string shape_of(const QuantityTokens& found, std::vector<Fraction>& figures
   return shape;
 }
 
+const Shape* find_shape(std::string_view shape) {
+  const auto known =
+      std::find_if(kShapes.begin(), kShapes.end(), [&](const Shape& each) { return each.shape == shape; });
+  return known == kShapes.end() ? nullptr : &*known;
+}
+
+// What says that the amount goes back: round a shape, never inside it. A figure in brackets alone is below zero
+// to who keeps books and a remark to others: it is none of these.
+struct ReturnWords {
+  std::string_view before;
+  std::string_view after;
+};
+constexpr auto kReturnWords = std::to_array<ReturnWords>({{"- ", " ( return )"},
+                                                          {"- ", " return"},
+                                                          {"return - ", ""},
+                                                          {"return ", ""},
+                                                          {"", " ( return )"},
+                                                          {"", " return"},
+                                                          {"- ", ""},
+                                                          {"", " -"}});
+
+const Shape* find_returned_shape(std::string_view shape) {
+  for (const ReturnWords& words : kReturnWords) {
+    if (shape.size() <= words.before.size() + words.after.size()) continue;
+    if (!shape.starts_with(words.before) || !shape.ends_with(words.after)) continue;
+    const std::string_view inside =
+        shape.substr(words.before.size(), shape.size() - words.before.size() - words.after.size());
+    if (const Shape* known = find_shape(inside)) return known;
+  }
+  return nullptr;
+}
+
 std::string ticked(std::string_view text) {
   return "`" + std::string(text) + "`";
+}
+
+// The measure, or each that it may be where the unit has more than one size.
+std::vector<Measured> measures_meant(std::string_view text, DecimalMark mark) {
+  const MeasuredReading read = read_measured(text, mark);
+  if (read.value) return {*read.value};
+  std::vector<Measured> meant;
+  const std::string plain = with_plain_signs(text);
+  const std::string_view figure =
+      std::string_view(plain).substr(0, plain.find_first_not_of(" 0123456789.,/"));
+  const auto number = parse_mixed_number(figure.substr(0, figure.find_last_not_of(' ') + 1), mark);
+  for (const Unit unit : read.could_be) {
+    if (number) meant.push_back({*number, unit});
+  }
+  return meant;
 }
 
 // Two measures of one amount, such as `750 ml / 26 fl oz`: the first is used when the second agrees with it
@@ -160,17 +203,12 @@ std::optional<Measured> read_twice(std::string_view text, DecimalMark mark,
                                    std::vector<std::string>& questions) {
   for (std::size_t stroke = text.find('/'); stroke != std::string_view::npos;
        stroke = text.find('/', stroke + 1)) {
-    const auto first = parse_measured(text.substr(0, stroke), mark);
-    const MeasuredReading second = read_measured(text.substr(stroke + 1), mark);
-    if (!first || (!second.value && second.could_be.empty())) continue;
-    std::vector<Measured> seconds;
-    if (second.value) seconds.push_back(*second.value);
-    const auto figure =
-        text.substr(stroke + 1, text.find_first_not_of(" 0123456789.,/", stroke + 1) - stroke - 1);
-    for (const Unit unit : second.could_be) {
-      if (const auto number = parse_mixed_number(with_plain_signs(figure), mark))
-        seconds.push_back({*number, unit});
-    }
+    std::string_view one = text.substr(0, stroke), other_one = text.substr(stroke + 1);
+    auto first = parse_measured(one, mark);
+    // Where only the second has one size, it is the one that counts.
+    if (!first) std::swap(one, other_one), first = parse_measured(one, mark);
+    const std::vector<Measured> seconds = measures_meant(other_one, mark);
+    if (!first || seconds.empty()) continue;
     const bool agrees = std::any_of(seconds.begin(), seconds.end(), [&](const Measured& other) {
       const auto same = in_unit(other, first->unit);
       if (!same) return false;
@@ -206,6 +244,25 @@ std::optional<Measured> read_product(std::string_view text, DecimalMark mark,
   return std::nullopt;
 }
 
+// `2 rolls of 10 m`, `10 m roll`, `1 roll (10 m)`, `2 off 1.2 m`: so many times the measure.
+std::optional<Measured> read_packed(std::string_view text, DecimalMark mark, std::vector<std::string>& doubts) {
+  static const re2::RE2 kBefore(
+      R"((?:(\d{1,4}) ?(?:x ?)?|an? )?(?:rolls?|tins?|cans?|tubes?|lengths?|pieces?|pcs?|off|bottles?|cartridges?|bags?|packs?|reels?)(?: of|/| x)? ?\(?([^()]+)\)?)");
+  static const re2::RE2 kAfter(
+      R"((?:(\d{1,4}) ?x ?)?(.+?) (?:rolls?|tins?|cans?|tubes?|lengths?|bottles?|cartridges?|bags?|packs?|reels?))");
+  for (const re2::RE2* pattern : {&kBefore, &kAfter}) {
+    std::string count, each;
+    if (!re2::RE2::FullMatch(re2::StringPiece(text.data(), text.size()), *pattern, &count, &each)) continue;
+    const auto measured = parse_measured(each, mark);
+    if (!measured) continue;
+    const Measured all{measured->quantity * (count.empty() ? Fraction(1) : *Fraction::parse(count)),
+                       measured->unit};
+    doubts.push_back(ticked(text) + " is read as " + to_text(all) + " in all");
+    return all;
+  }
+  return std::nullopt;
+}
+
 // A comma between digits, with other than three digits after it, can only be a decimal mark.
 DecimalMark mark_in(std::string_view text, bool decimal_comma) {
   if (decimal_comma && text.find('.') == std::string_view::npos) return DecimalMark::Comma;
@@ -236,9 +293,13 @@ class QuantityReader {
     const std::string shape = shape_of(found, figures);
     if (!found.two_ways.empty())
       return ask(ticked(found.two_ways) + " can be read more than one way: how many are meant?");
-    const auto known =
-        std::find_if(kShapes.begin(), kShapes.end(), [&](const Shape& each) { return each.shape == shape; });
-    if (known != kShapes.end()) return read_shape(*known, found, figures);
+    if (const Shape* known = find_shape(shape)) return read_shape(*known, found, figures);
+    if (const Shape* known = find_returned_shape(shape)) return turned_back(read_shape(*known, found, figures));
+    if (shape == "( N )")
+      return ask(ticked(typed_) + " is below zero to who keeps books: are so many meant, or do they go back?");
+    // `2 (two)`, `2 two`
+    const bool said_twice = (shape == "N ( N )" || shape == "N N") && figures[0] == figures[1];
+    if (said_twice) return read_shape(*find_shape("N"), found, figures);
     return read_measure();
   }
 
@@ -246,6 +307,16 @@ class QuantityReader {
   ReadQuantity ask(std::string question) {
     questions_.push_back(std::move(question));
     return {};
+  }
+
+  // What goes back has neither spare nor back-ordered pieces.
+  ReadQuantity turned_back(ReadQuantity quantity) {
+    if (!quantity.known) return quantity;
+    if (!quantity.spare.is_zero() || !quantity.back_order.is_zero())
+      return ask("how many go back by " + ticked(typed_) + "?");
+    quantity.amount = -quantity.amount;
+    quantity.is_return = true;
+    return quantity;
   }
 
   ReadQuantity read_shape(const Shape& shape, const QuantityTokens& found,
@@ -257,14 +328,14 @@ class QuantityReader {
     if (pieces) quantity.counts = Counts::Pieces;
     if (!quantity.known)
       questions_.push_back(ticked(typed_) + " says what one pack holds, not how many are meant");
-    if (quantity.amount > Fraction(kMostPieces) || -quantity.amount > Fraction(kMostPieces))
+    if (quantity.amount > Fraction(kMostPieces))
       return ask(ticked(typed_) + " is too many to be meant");
-    if (quantity.spare > quantity.amount && !quantity.is_return)
+    if (quantity.spare > quantity.amount)
       return ask(ticked(typed_) + " has more spare than there are");
-    if (quantity.back_order > quantity.amount && !quantity.is_return)
+    if (quantity.back_order > quantity.amount)
       return ask(ticked(typed_) + " has more on back order than there are");
     if (!quantity.amount.is_whole()) {
-      const bool decimal = shape.read == plain && plain_.find('/') == std::string::npos;
+      const bool decimal = shape.read == plain && !pieces && plain_.find('/') == std::string::npos;
       if (!decimal) return ask(ticked(typed_) + " is no whole number: how many, or in which unit?");
       doubts_.push_back(ticked(typed_) + " is no whole number: it is read in the part's own unit");
     }
@@ -280,6 +351,7 @@ class QuantityReader {
     const std::size_t asked = questions_.size();
     if (!measured) measured = read_twice(plain_, mark, questions_);
     if (!measured && questions_.size() == asked) measured = read_product(plain_, mark, doubts_);
+    if (!measured && questions_.size() == asked) measured = read_packed(plain_, mark, doubts_);
     if (measured) {
       ReadQuantity quantity;
       quantity.known = true;

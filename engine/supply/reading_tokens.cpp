@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <array>
 #include <utility>
+#include <vector>
 
 #include "supply/reading_words.h"
 
@@ -74,6 +75,7 @@ constexpr auto kPlainWords = std::to_array<PlainWord>({
     {"extra", "spare"},
     {"extras", "spare"},
     {"b/o", "bo"},
+    {"b.o", "bo"},
     {"bo", "bo"},
     {"b/ordered", "bo"},
     {"backorder", "bo"},
@@ -81,7 +83,9 @@ constexpr auto kPlainWords = std::to_array<PlainWord>({
     {"back", "back"},
     {"order", "order"},
     {"ordered", "order"},
+    {"on", ""},
     {"to", "to"},
+    {"come", "follow"},
     {"or", "or"},
     {"plus", "+"},
     {"and", "+"},
@@ -96,6 +100,8 @@ constexpr auto kPlainWords = std::to_array<PlainWord>({
     {"rtn", "return"},
     {"ret", "return"},
     {"credit", "return"},
+    {"credited", "return"},
+    {"refunded", "return"},
     {"refund", "return"},
     {"about", "about"},
     {"approx", "about"},
@@ -156,21 +162,34 @@ class Tokeniser {
     at_ = skip_digits(text_, at_);
     std::string digits(text_.substr(start, at_ - start));
     if (at_ + 1 < text_.size() && text_[at_] == '/' && is_digit(text_[at_ + 1])) return add_fraction(digits);
+    std::string marks;
+    std::vector<std::size_t> places;  // digits after each mark
     while (at_ + 1 < text_.size() && (text_[at_] == '.' || text_[at_] == ',') && is_digit(text_[at_ + 1])) {
       const std::size_t end = skip_digits(text_, at_ + 1);
-      const std::size_t places = end - at_ - 1;
-      const bool comma = text_[at_] == ',';
-      const bool second = digits.find('.') != std::string::npos;
-      // `1,500` is one and a half to some and fifteen hundred to others.
-      if (second || (comma && places == 3 && !decimal_comma_))
-        found_.two_ways = text_.substr(start, end - start);
-      if (!second) digits += "." + std::string(text_.substr(at_ + 1, places));
+      marks += text_[at_];
+      places.push_back(end - at_ - 1);
+      digits += text_.substr(at_ + 1, end - at_ - 1);
       at_ = end;
     }
+    if (!marks.empty() && !place_marks(marks, places, digits)) found_.two_ways = text_.substr(start, at_ - start);
     if (digits.starts_with('.')) digits.insert(0, "0");
     push_figure(digits.size() > 15 ? std::nullopt : Fraction::parse(digits),
                 text_.substr(start, at_ - start));
     check_letter(start);
+  }
+
+  // Takes `digits` without their marks and puts the decimal point in, where there can be only one reading: `1,000.50`
+  // and `1.234.567` have one, `1,500` is one and a half to some and fifteen hundred to others.
+  bool place_marks(std::string_view marks, const std::vector<std::size_t>& places, std::string& digits) const {
+    const char last = marks.back();
+    const bool grouped = marks.size() > 1 && std::all_of(places.begin(), places.end() - 1, [](std::size_t count) { return count == 3; });
+    if (marks.size() > 1 && (!grouped || marks.substr(0, marks.size() - 1).find_first_not_of(marks[0]) != std::string_view::npos)) return false;
+    if (marks.size() > 1 && last == marks[0]) return places.back() == 3;
+    const bool could_group = marks.size() == 1 && places[0] == 3 && digits.size() <= 6 && digits.size() > 3 && digits[0] != '0';
+    if (could_group && last == ',' && !decimal_comma_) return false;
+    if (could_group && last == '.' && decimal_comma_) return false;
+    digits.insert(digits.size() - places.back(), ".");
+    return true;
   }
 
   void add_fraction(const std::string& top) {
@@ -207,12 +226,25 @@ class Tokeniser {
 
   void add_word() {
     const std::size_t start = at_;
-    while (at_ < text_.size() && (is_letter(text_[at_]) || text_[at_] == '\'' || is_inner_stroke())) ++at_;
-    add_word_of(text_.substr(start, at_ - start));
+    while (at_ < text_.size() && (is_letter(text_[at_]) || text_[at_] == '\'' || is_inner_sign())) ++at_;
+    add_words_of(text_.substr(start, at_ - start));
     if (at_ < text_.size() && text_[at_] == '.') ++at_;
   }
-  bool is_inner_stroke() const {
-    return text_[at_] == '/' && at_ + 1 < text_.size() && is_letter(text_[at_ + 1]);
+  bool is_inner_sign() const {
+    return (text_[at_] == '/' || text_[at_] == '.') && at_ + 1 < text_.size() && is_letter(text_[at_ + 1]);
+  }
+
+  // `b/o` is one word, `pcs/bag` is two.
+  void add_words_of(std::string_view typed) {
+    const std::size_t stroke = typed.find('/');
+    if (stroke == std::string_view::npos || is_plain_word(typed)) return add_word_of(typed);
+    add_word_of(typed.substr(0, stroke));
+    add_word_of("/");
+    add_words_of(typed.substr(stroke + 1));
+  }
+  static bool is_plain_word(std::string_view typed) {
+    return std::any_of(kPlainWords.begin(), kPlainWords.end(),
+                       [&](const PlainWord& each) { return each.typed == typed; });
   }
 
   void add_word_of(std::string_view typed) {

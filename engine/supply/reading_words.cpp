@@ -149,6 +149,10 @@ constexpr auto kNoHand =
     std::to_array<std::string_view>({"right angle", "right angled", "right way", "left over", "left overs",
                                      "right side up", "left off", "all right", "left from", "what is left"});
 
+char lower_byte(char byte) {
+  return byte >= 'A' && byte <= 'Z' ? static_cast<char>(byte + 32) : byte;
+}
+
 bool is_word_byte(char byte) {
   return (byte >= 'a' && byte <= 'z') || (byte >= '0' && byte <= '9') || (byte & 0x80) != 0;
 }
@@ -221,10 +225,43 @@ std::string tidy(std::string_view text) {
   return out.substr(first, out.find_last_not_of(kEdges) - first + 1);
 }
 
+// O, l and I look like 0 and 1: odd between two digits, after the last digit, and in a run of nothing but such letters
+// and digits (`l2` of `l2-44`).
+bool has_mixed_up_letter(std::string_view number) {
+  const auto is_digit = [](char byte) { return byte >= '0' && byte <= '9'; };
+  const auto is_alike = [](char byte) { return std::string_view("OolI").find(byte) != std::string_view::npos; };
+  for (std::size_t at = 0; at < number.size();) {
+    std::size_t end = at, digits = 0, alike = 0, others = 0;
+    for (; end < number.size() && is_word_byte(lower_byte(number[end])); ++end) {
+      ++(is_digit(number[end]) ? digits : is_alike(number[end]) ? alike : others);
+      const bool between = end > at && end + 1 < number.size() && is_digit(number[end - 1]) && is_digit(number[end + 1]);
+      if (is_alike(number[end]) && between) return true;
+    }
+    if (digits > 0 && alike > 0 && others == 0) return true;
+    const bool ends = end > at + 1 && end == number.size() && is_digit(number[end - 2]) && (number[end - 1] == 'O' || number[end - 1] == 'o');
+    if (ends) return true;
+    at = end + 1;
+  }
+  return false;
+}
+
 std::string_view along_of(std::string_view path) {
   const std::string lower = ascii_lower(path);
   if (lower == "front" || lower == "f" || lower == "frt" || lower == "fr") return "front";
   if (lower == "rear" || lower == "r" || lower == "back" || lower == "rr") return "rear";
+  return {};
+}
+
+// `front` or `rear` as the word right before or after a hand; `rear view` is no place.
+std::string_view along_beside(std::string_view lower, std::size_t at, std::size_t length) {
+  const auto is_whole = [&](std::size_t start, std::string_view word) {
+    return start <= lower.size() && lower.substr(start, word.size()) == word && stands_alone(lower, start, word.size());
+  };
+  for (const std::string_view word : {"front", "rear"}) {
+    if (at > word.size() && is_whole(at - 1 - word.size(), word) && lower[at - 1] == ' ') return word;
+    const std::size_t after = at + length + 1;
+    if (is_whole(after, word) && lower[after - 1] == ' ' && !is_whole(after, "rear view")) return word;
+  }
   return {};
 }
 
@@ -269,8 +306,34 @@ ReadPlace hand_in(std::string_view text) {
   if (found.token == nullptr) return place;
   place.hand = found.token->hand;
   place.along = found.token->along;
+  if (place.along.empty()) place.along = along_beside(lower, found.at, found.token->typed.size());
   place.from_description = true;
   return place;
+}
+
+bool amount_of_each_hand(std::string_view text, std::string& amount) {
+  const std::string lower = tidy(with_plain_apostrophes(ascii_lower(text)));
+  for (const std::string_view words : {" each side", " per side", " a side", "/side", " each hand", " per hand", " of each hand"}) {
+    if (!lower.ends_with(words)) continue;
+    amount = lower.substr(0, lower.size() - words.size());
+    return !amount.empty();
+  }
+  // `1 LH + 1 RH`: two hands with one and the same number.
+  const FoundHand first = find_hand(lower);
+  if (first.token == nullptr) return false;
+  const std::string_view rest = std::string_view(lower).substr(first.at + first.token->typed.size());
+  const FoundHand second = find_hand(rest);
+  if (second.token == nullptr || second.token->hand == first.token->hand) return false;
+  const auto bare = [](std::string_view between) {
+    std::string number = tidy(between);
+    while (!number.empty() && (number.front() == '+' || number.front() == '&')) number = tidy(number.substr(1));
+    if (number.starts_with("and ")) number.erase(0, 4);
+    return number;
+  };
+  amount = bare(std::string_view(lower).substr(0, first.at));
+  const std::string other = bare(rest.substr(0, second.at));
+  const bool ends = tidy(rest.substr(second.at + second.token->typed.size())).empty();
+  return ends && !amount.empty() && amount == other;
 }
 
 std::string_view word_of(HandWord hand) {
@@ -279,33 +342,13 @@ std::string_view word_of(HandWord hand) {
   return kWords.at(static_cast<std::size_t>(hand));
 }
 
-std::string normalised_number(std::string_view text) {
-  std::string out;
-  for (const char byte : folded(text)) {
-    if (byte != ' ' && byte != '\t' && byte != '\n' && byte != '-' && byte != '.' && byte != '/') out += byte;
-  }
-  // Dashes that a word processor made of the plain one, and the blank that does not break.
-  for (const std::string_view dash : {"\xe2\x80\x90", "\xe2\x80\x91", "\xe2\x80\x92", "\xe2\x80\x93",
-                                      "\xe2\x80\x94", "\xe2\x88\x92", "\xc2\xa0"}) {
-    for (std::size_t at = out.find(dash); at != std::string::npos; at = out.find(dash, at))
-      out.erase(at, dash.size());
-  }
-  return out;
-}
-
 void check_number(std::string_view part_number, std::vector<std::string>& doubts) {
   const auto is_digit = [](char byte) { return byte >= '0' && byte <= '9'; };
-  bool mixed = false;
   bool power = false;
   for (std::size_t at = 1; at + 1 < part_number.size(); ++at) {
-    const char byte = part_number[at];
-    const bool between = is_digit(part_number[at - 1]) && is_digit(part_number[at + 1]);
-    mixed = mixed || (between && std::string_view("OolI").find(byte) != std::string_view::npos);
-    power = power || (byte == 'E' && is_digit(part_number[at - 1]) && part_number[at + 1] == '+');
+    power = power || (part_number[at] == 'E' && is_digit(part_number[at - 1]) && part_number[at + 1] == '+');
   }
-  const bool ends_mixed = part_number.size() > 2 && is_digit(part_number[part_number.size() - 2]) &&
-                          std::string_view("Oo").find(part_number.back()) != std::string_view::npos;
-  if (mixed || ends_mixed)
+  if (has_mixed_up_letter(part_number))
     doubts.push_back("`" + std::string(part_number) +
                      "` has a letter where a digit may be meant; it is taken as typed");
   if (power)

@@ -28,8 +28,12 @@ QuantityTokens quantity_tokens(std::string_view text, bool decimal_comma);
 
 // A hand in running text (`door panel L/H`), where only whole words of the trade count.
 ReadPlace hand_in(std::string_view text);
+// `4 each side`, `2 per hand`, `1 LH + 1 RH`: so many of each hand; `amount` gets that number as typed.
+bool amount_of_each_hand(std::string_view text, std::string& amount);
 // What a note or a description says of other numbers and of chassis or years.
 std::vector<Substitute> substitutes_in(std::string_view text);
+// Other numbers in the cell of a part number (`K-17 (alt K-18)`, `K-17 -> K-18`), which keeps the first alone.
+std::vector<Substitute> split_number(std::string& part_number);
 std::optional<SerialRange> serial_range_in(std::string_view text);
 // The whole cell as a range: `48211 on`, `late '71`.
 std::optional<SerialRange> read_serial_range(std::string_view text);

@@ -82,21 +82,34 @@ class SupplyOpener {
     }
   }
 
-  // A return takes from what is on order under the same number.
+  // A return takes from what is on order under the same number; what no order holds, from its own file's lines.
   void take_back_returns() {
     amounts_.resize(supplies_.lines.size());
     for (std::size_t index = 0; index < supplies_.lines.size(); ++index) amounts_[index] = supplies_.read(supplies_.lines[index]).quantity.amount;
     for (std::size_t back = 0; back < amounts_.size(); ++back) {
       if (amounts_[back].sign() >= 0) continue;
-      const std::string number = normalised_part_number(supplies_.read(supplies_.lines[back]).part_number);
-      for (std::size_t index = 0; index < amounts_.size() && amounts_[back].sign() < 0; ++index) {
-        if (amounts_[index].sign() <= 0 || supplies_.lines[index].source != supplies_.lines[back].source) continue;
-        if (normalised_part_number(supplies_.read(supplies_.lines[index]).part_number) != number) continue;
-        const Fraction taken = std::min(amounts_[index], -amounts_[back]);
-        amounts_[index] -= taken;
-        amounts_[back] += taken;
+      const SupplySource own = supplies_.lines[back].source;
+      if (own != SupplySource::Stock) take_back(back, SupplySource::Order);
+      take_back(back, own);
+      if (amounts_[back].sign() < 0) {
+        ReadLine& line = supplies_.lists[supplies_.lines[back].file].lines[supplies_.lines[back].row];
+        line.doubts.push_back((-amounts_[back]).to_text() + " of the " + (-line.quantity.amount).to_text() + " that go back are on no other line counted the same way");
       }
       amounts_[back] = 0;
+    }
+  }
+
+  void take_back(std::size_t back, SupplySource source) {
+    const ReadLine& returned = supplies_.read(supplies_.lines[back]);
+    const std::string number = normalised_part_number(returned.part_number.empty() ? returned.description : returned.part_number);
+    for (std::size_t index = 0; index < amounts_.size() && amounts_[back].sign() < 0; ++index) {
+      if (amounts_[index].sign() <= 0 || supplies_.lines[index].source != source) continue;
+      const ReadLine& line = supplies_.read(supplies_.lines[index]);
+      if (line.quantity.counts != returned.quantity.counts || line.quantity.unit != returned.quantity.unit) continue;
+      if (normalised_part_number(line.part_number.empty() ? line.description : line.part_number) != number) continue;
+      const Fraction taken = std::min(amounts_[index], -amounts_[back]);
+      amounts_[index] -= taken;
+      amounts_[back] += taken;
     }
   }
 
@@ -273,17 +286,23 @@ class SupplyOpener {
     switch (word) {
       case HandWord::Left: return Hand::Left;
       case HandWord::Right: return Hand::Right;
-      case HandWord::DriversSide:
-      case HandWord::Offside: return steering_hand(false);
-      case HandWord::PassengersSide:
-      case HandWord::Nearside: return steering_hand(true);
+      case HandWord::DriversSide: return steering_hand(false);
+      case HandWord::PassengersSide: return steering_hand(true);
+      case HandWord::Offside: return is_market_open() ? Hand::None : steering_hand(false);
+      case HandWord::Nearside: return is_market_open() ? Hand::None : steering_hand(true);
       case HandWord::None:
       case HandWord::Both: break;
     }
     return Hand::None;
   }
 
-  // The driver's side is where the car steers; the offside is the driver's on a car built for the road it uses.
+  // The offside is the driver's on a car built for the road it uses: not said of a car whose market is not known.
+  bool is_market_open() const {
+    const auto market = rules_.find_fact("market");
+    return market && !model_.knowledge().sets()[market->index].is_single();
+  }
+
+  // The driver's side is where the car steers.
   Hand steering_hand(bool other) const {
     const auto fact = rules_.find_fact("steering side");
     if (!fact || !model_.knowledge().sets()[fact->index].is_single()) return Hand::None;
@@ -333,9 +352,10 @@ class SupplyOpener {
     if (item.hand == Hand::None) item.hand = one_hand_of(item.leaves);
     item.hand_clash = has_offer && stated.hand != Hand::None && typed_hand != Hand::None && typed_hand != stated.hand;
     const bool is_handed = model_.part_row(item.part).is_handed;
-    if (is_handed && (stated.is_pair || (wants_both && stated.hand == Hand::None))) return split_pair(std::move(item));
-    if (is_handed && wants_both && stated.hand != Hand::None) {
-      // A pair of an offer for one hand: either two of that hand, or one of each.
+    const bool has_one_hand = stated.hand != Hand::None || (typed_pair && !stated.is_pair && typed_hand != Hand::None);
+    if (is_handed && (stated.is_pair || (wants_both && !has_one_hand))) return split_pair(std::move(item));
+    if (is_handed && wants_both && has_one_hand) {
+      // A pair of an offer for one hand, or with a hand beside it: either two of that hand, or one of each.
       SupplyItem as_stated = item;
       as_stated.in_pair_reading = false;
       add(std::move(as_stated));

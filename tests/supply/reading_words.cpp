@@ -4,6 +4,8 @@
 
 #include <array>
 
+#include "pack/rules.h"
+
 using namespace kitgap;
 
 namespace {
@@ -135,12 +137,38 @@ TEST_CASE("quantity: what people write, and what it counts") {
       {"99999999999999999999", "an unknown number??"},
       {"5000000000", "an unknown number??"},
       {"1/0", "an unknown number??"},
+      {"(3)", "an unknown number??"},
+      {"-1 pr", "1 pair, to be returned"},
+      {"-2 (refund)", "2, to be returned"},
+      {"2 bags returned", "2 packs, to be returned"},
+      {"1 x bag 25", "1 pack, 25 to a pack"},
+      {"100 pcs/bag x 2", "2 packs, 100 to a pack"},
+      {"6, 2 to follow", "6, 2 of them on back order"},
+      {"6 (2 b.o.)", "6, 2 of them on back order"},
+      {"6 (2 on back order)", "6, 2 of them on back order"},
+      {"8-off", "8"},
+      {"2 (two)", "2"},
+      {"2 (three)", "an unknown number??"},
+      {"2.5 pcs", "an unknown number??"},
+      {"1,000.50", "1000.5!"},
+      {"1.000,50", "1000.5!"},
+      {"1,234,567", "1234567"},
+      {"1,23,456", "an unknown number??"},
+      {"26 fl oz / 750 ml", "750 ml"},
+      {"40 fl oz / 750 ml", "an unknown number??"},
+      {"2 rolls of 10 m", "20 m!"},
+      {"10 m roll", "10 m!"},
+      {"1 roll (10 m)", "10 m!"},
+      {"2 off 1.2 m", "2.4 m!"},
+      {"1 litre tin", "1 l!"},
+      {"2 boxes (100)", "an unknown number??"},
   });
   for (const Case& row : cases) {
     CAPTURE(row.typed);
     CHECK(quantity(row.typed) == row.read);
   }
   CHECK(quantity("1,500", true) == "1.5!");
+  CHECK(quantity("1.500", true) == "an unknown number??");
   CHECK(quantity("1,5 m", true) == "1.5 m");
   CHECK(quantity("1.37 m", true) == "1.37 m");
 }
@@ -182,9 +210,63 @@ TEST_CASE("place: hands, near and off side, driver's side, front and rear") {
     CHECK(place(read_place(row.typed)) == row.read);
   }
   CHECK(place(hand_in("door panel L/H, black")) == ",,left");
+  CHECK(place(hand_in("panel, nearside front")) == ",front,nearside");
+  CHECK(place(hand_in("rear LH panel")) == ",rear,left");
+  CHECK(place(hand_in("left rear view mirror")) == ",,left");
+  CHECK(place(hand_in("left upfront panel")) == ",,left");
   CHECK(place(hand_in("bracket, right angle")) == ",,");
   CHECK(place(hand_in("left over from last job")) == ",,");
   CHECK(place(hand_in("trim clip")) == ",,");
+}
+
+TEST_CASE("quantity: so many of each hand") {
+  const auto each = [](std::string_view text) {
+    std::string amount;
+    return amount_of_each_hand(text, amount) ? amount : std::string("none");
+  };
+  CHECK(each("12 each side") == "12");
+  CHECK(each("1 LH + 1 RH") == "1");
+  CHECK(each("1 L/H, 1 R/H") == "1");
+  CHECK(each("2 left and 2 right") == "2");
+  CHECK(each("1 LH + 2 RH") == "none");
+  CHECK(each("1 LH + 1 LH") == "none");
+  CHECK(each("2 pr L/H & R/H") == "none");
+  CHECK(each("each side") == "none");
+  CHECK(each("12") == "none");
+}
+
+TEST_CASE("part number: another number in its cell is taken out and kept") {
+  const auto split = [](std::string number) {
+    const auto found = split_number(number);
+    for (const Substitute& other : found)
+      number += (other.kind == SubstituteKind::Replaced ? " now " : other.kind == SubstituteKind::IfNone ? " else " : " or ") + other.part_number;
+    return number;
+  };
+  CHECK(split("K-17 (alt K-18)") == "K-17 or K-18");
+  CHECK(split("K-17 superseded by K-18") == "K-17 now K-18");
+  CHECK(split("K-17 -> K-18") == "K-17 now K-18");
+  CHECK(split("K-17 / K-18") == "K-17 or K-18");
+  CHECK(split("K-17, use K-18 if NLA") == "K-17 else K-18");
+  CHECK(split("OR/7-01/25") == "OR/7-01/25");
+  CHECK(split("PW 44200") == "PW 44200");
+  CHECK(split("fh 1041 lt") == "fh 1041 lt");
+  CHECK(split("panel / trim") == "panel / trim");
+}
+
+TEST_CASE("part number: letters that look like digits are flagged, never mended") {
+  const auto is_flagged = [](std::string_view number) {
+    std::vector<std::string> doubts;
+    check_number(number, doubts);
+    return !doubts.empty();
+  };
+  for (const std::string_view odd : {"1O-45", "l2-44", "O12", "C-9O", "4l7", "12E+05", "AB10O2"}) {
+    CAPTURE(odd);
+    CHECK(is_flagged(odd));
+  }
+  for (const std::string_view plain : {"OR/7-01/25", "K-17", "FO12", "LOOM-2", "1968", "OIL-5", "A1O"}) {
+    CAPTURE(plain);
+    CHECK(is_flagged(plain) == (plain == "A1O"));
+  }
 }
 
 TEST_CASE("notes: substitutes are of three kinds") {
@@ -193,6 +275,9 @@ TEST_CASE("notes: substitutes are of three kinds") {
   CHECK(substitutes("if no longer available use K-20.") == "if none K-20;");
   CHECK(substitutes("alt: K-21") == "or K-21;");
   CHECK(substitutes("alt. K-21, alt. K-22") == "or K-21;or K-22;");
+  CHECK(substitutes("alt K-21, K-22 or K-23 in black") == "or K-21;or K-22;or K-23;");
+  CHECK(substitutes("alt K-21, 2 off") == "or K-21;");
+  CHECK(substitutes("if NLA, K-24") == "if none K-24;");
   CHECK(substitutes("use with care") == "");
   CHECK(substitutes("alternative colour") == "");
 }
@@ -206,6 +291,13 @@ TEST_CASE("notes: ranges of numbers and years are soft unless called inclusive")
   CHECK(serial(serial_range_in("late '71")) == "year 1971~..1971~");
   CHECK(serial(serial_range_in("early 1972 on")) == "year 1972~..*");
   CHECK(serial(read_serial_range("1968-1971")) == "year 1968~..1971~");
+  CHECK(serial(read_serial_range("1968-71")) == "year 1968~..1971~");
+  CHECK(serial(read_serial_range("1968/9")) == "year 1968~..1969~");
+  CHECK(serial(read_serial_range("mid-70")) == "year 1970~..1970~");
+  CHECK(serial(read_serial_range("A1/48211 on")) == "48211~..*");
+  CHECK(serial(read_serial_range("48211+")) == "48211~..*");
+  CHECK(serial(read_serial_range("pre-1970")) == "year *..1970~");
+  CHECK(serial(read_serial_range("post 1970")) == "year 1970~..*");
   CHECK(serial(serial_range_in("invoice 48211")) == "none");
   CHECK(serial(serial_range_in("arrived late")) == "none");
 }
@@ -226,10 +318,10 @@ TEST_CASE("dates: two ways of reading are a question, ISO and named months are n
 }
 
 TEST_CASE("part numbers: compared without case, blanks, dashes, dots and slashes; nothing else is guessed") {
-  CHECK(normalised_number("K-17.4/a b") == "k174ab");
-  CHECK(normalised_number("K\xe2\x80\x93"
-                          "17") == "k17");
-  CHECK(normalised_number("1O7") != normalised_number("107"));
+  CHECK(normalised_part_number("K-17.4/a b") == "K174AB");
+  CHECK(normalised_part_number("K\xe2\x80\x93"
+                          "17") == "K17");
+  CHECK(normalised_part_number("1O7") != normalised_part_number("107"));
   std::vector<std::string> doubts;
   check_number("K-1O7", doubts);
   check_number("1.2E+05", doubts);
