@@ -23,7 +23,7 @@ void widen(Range& range, const Fraction& value, bool is_first) {
 
 class Gatherer {
  public:
-  Gatherer(const CoverModel& model, Problems& problems) : model_(model), problems_(problems), gathered_(model.needs().lines().size()) {}
+  Gatherer(const CoverModel& model, Problems& problems) : model_(model), problems_(problems), recall_(model.needs().knowledge()), gathered_(model.needs().lines().size()) {}
 
   Answer gather() {
     for (std::size_t index = 0; index < model_.components().size(); ++index) gather_component(index);
@@ -52,9 +52,9 @@ class Gatherer {
     std::vector<Leaf> leaves;
     std::map<SpareKey, Left> spare;
     constexpr std::size_t kKeptLeaves = 20'000;
-    Explorer explorer(model_.needs().knowledge());
+    Explorer explorer(recall_);
     const bool is_whole = explorer.explore([&](Completion& completion) {
-      Solver solver(model_, completion, problems_);
+      Solver solver(model_, completion, problems_, worked_);
       Leaf leaf;
       for (const LineId line : component.lines) {
         const LineCover& cover = solver.cover(line);
@@ -186,8 +186,8 @@ class Gatherer {
     for (std::uint32_t item = 0; item < model_.supplies().items.size(); ++item) {
       if (!model_.components_of_item(item).empty()) continue;
       std::map<SpareKey, Left> spare;
-      Explorer(model_.needs().knowledge()).explore([&](Completion& completion) {
-        Solver solver(model_, completion, problems_);
+      Explorer(recall_).explore([&](Completion& completion) {
+        Solver solver(model_, completion, problems_, worked_);
         std::map<SpareKey, Left> here;
         add_left(item, solver, here);
         for (const auto& [key, left] : here) {
@@ -270,8 +270,8 @@ class Gatherer {
         answer.covered_by.push_back(entry.first);
       }
       if (answer.gap.lo.sign() > 0 && answer.is_exact) {
-        Completion completion(model_.needs().knowledge(), *gathered.least_gap);
-        Solver solver(model_, completion, problems_);
+        Completion completion(recall_, *gathered.least_gap);
+        Solver solver(model_, completion, problems_, worked_);
         replay(solver, model_.components()[model_.component_of(answer.line)]);
         answer.rivals = rivals_of(model_, solver, answer.line, answer.gap.lo);
       }
@@ -309,7 +309,7 @@ class Gatherer {
       const Supplies::OfferRows& rows = model_.supplies().rows_of(*meaning.offer);
       guards.insert(guards.end(), rows.guards.begin(), rows.guards.end());
     }
-    Explorer(model_.needs().knowledge()).explore([&](Completion& completion) {
+    Explorer(recall_).explore([&](Completion& completion) {
       const bool fits = std::ranges::any_of(guards, [&](const Guard& guard) { return stands(guard, completion); });
       may_fit = may_fit || fits;
       may_fail = may_fail || !fits;
@@ -372,6 +372,8 @@ class Gatherer {
 
   const CoverModel& model_;
   Problems& problems_;
+  Recall recall_;
+  Worked worked_;
   std::vector<Gathered> gathered_;
   std::map<SpareKey, Left> spare_;
   std::vector<std::pair<std::size_t, std::vector<Leaf>>> waiting_questions_;

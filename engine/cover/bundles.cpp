@@ -16,8 +16,7 @@ std::optional<bool> promise_of(const Promises& promises, PartKind kind) {
 }  // namespace
 
 // Where an assembly's pieces stand, new or old, whole or brought by one above.
-const std::vector<Solver::Units>& Solver::units_at(LineId line) {
-  if (const auto known = units_.find(line.index); known != units_.end()) return known->second;
+std::vector<Solver::Units> Solver::units_at(LineId line) {
   std::vector<Units> units;
   for (const CoverPiece& piece : cover(line).pieces) {
     switch (piece.from) {
@@ -32,7 +31,7 @@ const std::vector<Solver::Units>& Solver::units_at(LineId line) {
       case CoverPiece::From::OldAssembly: break;
     }
   }
-  return units_.insert_or_assign(line.index, std::move(units)).first->second;
+  return units;
 }
 
 Fraction Solver::covered_from_above(LineId id) {
@@ -168,11 +167,15 @@ Solver::Brought Solver::instead_of_brought(Remedy remedy, LineId assembly_line, 
 }
 
 const LineCover& Solver::cover(LineId line) {
-  if (const auto known = covers_.find(line.index); known != covers_.end()) return known->second;
+  if (const auto known = covers_.find(line.index); known != covers_.end()) {
+    completion_.hear(*known->second.asked);
+    return *known->second.result;
+  }
   // Cyclic needs are reported where the figures are worked out; here they meet an empty cover, not themselves again.
-  covers_.insert_or_assign(line.index, LineCover{});
-  LineCover worked_out = work_out(line);
-  return covers_.insert_or_assign(line.index, std::move(worked_out)).first->second;
+  static const LineCover kNoCover;
+  static const std::vector<Question> kNothingAsked;
+  covers_[line.index] = {.result = &kNoCover, .asked = &kNothingAsked};
+  return *(covers_[line.index] = worked_.covers.get(line.index, completion_, [&] { return work_out(line); })).result;
 }
 
 LineCover Solver::work_out(LineId id) {

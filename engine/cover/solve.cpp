@@ -57,7 +57,6 @@ void add_cost(LexicalCost& cost, std::uint32_t level, const Fraction& amount) {
 }  // namespace
 
 bool Solver::is_there(std::uint32_t index) {
-  if (const auto known = there_.find(index); known != there_.end()) return known->second;
   const SupplyItem& item = model_.supplies().items[index];
   const SupplyLine& line = model_.supplies().lines[item.line];
   bool there = true;
@@ -68,7 +67,6 @@ bool Solver::is_there(std::uint32_t index) {
   if (there && item.in_pair_reading) {
     there = (completion_.choose({.kind = Unknown::Kind::PairHand, .first = item.line}, 2) == 1) == *item.in_pair_reading;
   }
-  there_[index] = there;
   return there;
 }
 
@@ -230,10 +228,15 @@ std::vector<Solver::Node> Solver::nodes_of(const Component& component, std::size
 }
 
 const std::vector<ArcFlow>& Solver::flows(std::size_t component) {
-  if (const auto known = flows_.find(component); known != flows_.end()) return known->second;
-  flows_.insert_or_assign(component, std::vector<ArcFlow>{});  // likewise, against cyclic needs
-  std::vector<ArcFlow> solved = solve(component);
-  return flows_.insert_or_assign(component, std::move(solved)).first->second;
+  const auto index = static_cast<std::uint32_t>(component);
+  if (const auto known = flows_.find(index); known != flows_.end()) {
+    completion_.hear(*known->second.asked);
+    return *known->second.result;
+  }
+  static const std::vector<ArcFlow> kNoFlows;
+  static const std::vector<Question> kNothingAsked;
+  flows_[index] = {.result = &kNoFlows, .asked = &kNothingAsked};  // likewise, against cyclic needs
+  return *(flows_[index] = worked_.flows.get(index, completion_, [&] { return solve(component); })).result;
 }
 
 // What placing one unit of an assembly is worth: the need itself and all that its bundle covers below.

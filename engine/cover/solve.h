@@ -32,11 +32,18 @@ struct ArcFlow {
   Fraction quantity;
 };
 
+// What was worked out in the completions of one car so far.
+struct Worked {
+  Remembered<LineFigure> figures;               // by line
+  Remembered<LineCover> covers;                 // by line
+  Remembered<std::vector<ArcFlow>> flows;       // by component
+};
+
 // The best cover in one completion, worked out when asked: only what an answer depends on is looked at.
 class Solver {
  public:
-  Solver(const CoverModel& model, Completion& completion, Problems& problems)
-      : model_(model), completion_(completion), needs_(model.needs(), completion, problems) {}
+  Solver(const CoverModel& model, Completion& completion, Problems& problems, Worked& worked)
+      : model_(model), completion_(completion), worked_(worked), needs_(model.needs(), completion, problems, worked.figures) {}
 
   const LineCover& cover(LineId line);
   const LineFigure& figure(LineId line) { return needs_.figure(line); }
@@ -88,7 +95,7 @@ class Solver {
   Fraction used_before(std::uint32_t item, std::size_t component);
   Fraction old_used_before(LineId old_line, std::size_t component);
   Fraction covered_from_above(LineId line);
-  const std::vector<Units>& units_at(LineId assembly_line);
+  std::vector<Units> units_at(LineId assembly_line);
   Brought brought(const Units& unit, LineId assembly_line, LineId child);
   Brought brought_new(std::uint32_t item, LineId assembly_line, LineId child);
   std::optional<Fraction> listed(const SupplyItem& item, PartId part);
@@ -101,12 +108,11 @@ class Solver {
 
   const CoverModel& model_;
   Completion& completion_;
+  Worked& worked_;
   Needs needs_;
-  std::map<std::size_t, std::vector<ArcFlow>> flows_;
-  // By line or item, where worked out. A solver sees few of all lines: nothing here is as long as they are.
-  std::unordered_map<std::uint32_t, LineCover> covers_;
-  std::unordered_map<std::uint32_t, std::vector<Units>> units_;
-  std::unordered_map<std::uint32_t, bool> there_;
+  // By component or line, where asked. A solver sees few of all: nothing here is as long as they are.
+  std::unordered_map<std::uint32_t, Remembered<std::vector<ArcFlow>>::Known> flows_;
+  std::unordered_map<std::uint32_t, Remembered<LineCover>::Known> covers_;
 };
 
 }  // namespace kitgap

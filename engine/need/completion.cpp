@@ -6,10 +6,10 @@
 
 namespace kitgap {
 
-std::size_t Completion::decide(const std::vector<std::size_t>& options) {
+std::size_t Completion::decide(std::vector<std::size_t> options) {
   if (next_decision_ == decisions_.size()) {
     require(!options.empty(), "some way is open for everything that is asked");
-    decisions_.push_back({.options = options, .taken = 0});
+    decisions_.push_back({.options = std::move(options), .taken = 0});
   }
   const Decision& decision = decisions_[next_decision_++];
   return decision.options[decision.taken];
@@ -17,10 +17,10 @@ std::size_t Completion::decide(const std::vector<std::size_t>& options) {
 
 bool Completion::allows(FactId fact, const ValueSet& values) const {
   if (values.is_empty()) return false;
-  if (!knowledge_->is_linked(fact)) return true;
+  if (!knowledge().is_linked(fact)) return true;
   FactSets narrowed = sets_;
   narrowed[fact.index] = values;
-  return knowledge_->is_consistent(narrowed);
+  return knowledge().is_consistent(narrowed);
 }
 
 // Whether the fact's value is one of `values`; narrows the fact to those it then still may have.
@@ -36,7 +36,7 @@ bool Completion::split(FactId fact, const ValueSet& values) {
     if (allows(fact, failing)) options.push_back(1);
     if (options.empty()) options.push_back(0);
   }
-  const bool passes = decide(options) == 0;
+  const bool passes = decide(std::move(options)) == 0;
   sets_[fact.index] = passes ? passing : failing;
   return passes;
 }
@@ -44,7 +44,7 @@ bool Completion::split(FactId fact, const ValueSet& values) {
 bool Completion::holds_test(const Condition::Test& test) { return split(test.fact, test.values); }
 
 bool Completion::holds_residue(const Condition::Residue& residue) {
-  const std::vector<Fact>& facts = knowledge_->rules().facts;
+  const std::vector<Fact>& facts = knowledge().rules().facts;
   while (true) {
     std::optional<FactId> open;
     std::uint64_t fewest = 0;
@@ -69,14 +69,23 @@ bool Completion::holds_residue(const Condition::Residue& residue) {
       is_exact_ = false;
       return decide({0, 1}) == 0;
     }
-    value(*open);
+    settle(*open);
   }
+}
+
+bool Completion::is_replied(Question question) {
+  if (replies_.size() <= question) replies_.resize(recall_->question_count() + 8, kNoReply);
+  if (listening_ > 0) heard_.push_back(question);
+  return replies_[question] != kNoReply;
 }
 
 bool Completion::holds(ConditionId id) {
   if (id.index == 0) return true;
-  if (const auto known = known_conditions_.find(id.index); known != known_conditions_.end()) return known->second;
-  const Condition& condition = knowledge_->rules().condition(id);
+  const Ternary always = recall_->always(id);
+  if (always != Ternary::Open) return always == Ternary::Yes;
+  const Question question = recall_->number_of(id);
+  if (is_replied(question)) return replies_[question] == 1;
+  const Condition& condition = knowledge().rules().condition(id);
   bool result = true;
   for (const Condition::Test& test : condition.tests) {
     if (!result) break;
@@ -86,37 +95,103 @@ bool Completion::holds(ConditionId id) {
     if (!result) break;
     result = holds_residue(residue);
   }
-  known_conditions_[id.index] = result;
+  replies_[question] = result ? 1 : 0;
   return result;
 }
 
 FactValue Completion::value(FactId fact) {
-  ValueSet& set = sets_[fact.index];
-  if (!set.is_single()) {
-    const auto size = set.size();
-    if (!size || *size > 10'000) {
-      is_exact_ = false;
-      set = ValueSet::of(knowledge_->rules().facts[fact.index].domain, *set.witness());
-    } else {
-      const std::vector<FactValue> values = set.values();
-      std::vector<std::size_t> options;
-      for (std::size_t index = 0; index < values.size(); ++index) {
-        if (allows(fact, ValueSet::of(knowledge_->rules().facts[fact.index].domain, values[index]))) options.push_back(index);
-      }
-      if (options.empty()) options.push_back(0);
-      set = ValueSet::of(knowledge_->rules().facts[fact.index].domain, values[decide(options)]);
+  if (!knowledge().sets()[fact.index].is_single()) {
+    const Question question = recall_->number_of(Asked{.kind = Asked::Kind::Value, .unknown = {.first = fact.index}});
+    if (!is_replied(question)) {
+      settle(fact);
+      replies_[question] = recall_->number_of(fact, *sets_[fact.index].witness());
     }
   }
-  return *set.witness();
+  return *sets_[fact.index].witness();
+}
+
+// Splits a set of values into each of them.
+void Completion::settle(FactId fact) {
+  ValueSet& set = sets_[fact.index];
+  if (set.is_single()) return;
+  const FactDomain& domain = knowledge().rules().facts[fact.index].domain;
+  const auto size = set.size();
+  if (!size || *size > 10'000) {
+    is_exact_ = false;
+    set = ValueSet::of(domain, *set.witness());
+    return;
+  }
+  const std::vector<FactValue> values = set.values();
+  std::vector<std::size_t> options;
+  for (std::size_t index = 0; index < values.size(); ++index) {
+    if (allows(fact, ValueSet::of(domain, values[index]))) options.push_back(index);
+  }
+  if (options.empty()) options.push_back(0);
+  set = ValueSet::of(domain, values[decide(std::move(options))]);
 }
 
 std::size_t Completion::choose(Unknown unknown, std::size_t options) {
-  if (const auto known = choices_.find(unknown); known != choices_.end()) return known->second;
-  std::vector<std::size_t> all(options);
-  for (std::size_t index = 0; index < options; ++index) all[index] = index;
-  const std::size_t taken = decide(all);
-  choices_[unknown] = taken;
-  return taken;
+  return choose(recall_->number_of(
+      Asked{.kind = Asked::Kind::Choice, .unknown = unknown, .options = static_cast<std::uint32_t>(options)}));
+}
+
+std::uint32_t Completion::choose(Question question) {
+  if (!is_replied(question)) {
+    std::vector<std::size_t> all;
+    if (next_decision_ == decisions_.size()) {
+      all.resize(recall_->asked(question).options);
+      for (std::size_t index = 0; index < all.size(); ++index) all[index] = index;
+    }
+    replies_[question] = static_cast<std::uint32_t>(decide(std::move(all)));
+  }
+  return replies_[question];
+}
+
+void Completion::mark_inexact() {
+  is_exact_ = false;
+  const Question question = recall_->number_of(Asked{});
+  if (!is_replied(question)) replies_[question] = 0;
+}
+
+std::map<Unknown, std::size_t> Completion::choices() const {
+  std::map<Unknown, std::size_t> choices;
+  for (Question question = 0; question < std::min(replies_.size(), recall_->question_count()); ++question) {
+    if (replies_[question] == kNoReply) continue;
+    const Asked& asked = recall_->asked(question);
+    if (asked.kind == Asked::Kind::Choice) choices[asked.unknown] = replies_[question];
+  }
+  return choices;
+}
+
+std::uint32_t Completion::answer(Question question) {
+  const Asked& asked = recall_->asked(question);
+  switch (asked.kind) {
+    case Asked::Kind::Condition: holds(ConditionId{asked.unknown.first}); break;
+    case Asked::Kind::Value: value(FactId{asked.unknown.first}); break;
+    case Asked::Kind::Choice: choose(question); break;
+    case Asked::Kind::Inexact: mark_inexact(); break;
+  }
+  return replies_[question];
+}
+
+std::size_t Completion::start_listening() {
+  ++listening_;
+  return heard_.size();
+}
+
+std::vector<Question> Completion::stop_listening(std::size_t from) {
+  --listening_;
+  std::vector<bool> is_heard(recall_->question_count(), false);
+  std::vector<Question> asked;
+  for (std::size_t at = from; at < heard_.size(); ++at) {
+    if (is_heard[heard_[at]]) continue;
+    is_heard[heard_[at]] = true;
+    asked.push_back(heard_[at]);
+  }
+  // What was heard more than once is not kept for the work around it either.
+  heard_.resize(from);
+  if (listening_ > 0) heard_.insert(heard_.end(), asked.begin(), asked.end());
+  return asked;
 }
 
 }  // namespace kitgap

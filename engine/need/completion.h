@@ -1,29 +1,18 @@
 #pragma once
 
-#include <compare>
 #include <cstdint>
 #include <map>
-#include <optional>
 #include <vector>
 
-#include "need/knowledge.h"
+#include "need/recall.h"
 
 namespace kitgap {
-
-// What may turn out in several ways beside the facts.
-struct Unknown {
-  enum class Kind : std::uint8_t { Fact, Practice, OldPart, Promise, Meaning, Quantity, Place, PairHand, Opaque };
-  Kind kind = Kind::Opaque;
-  std::uint32_t first = 0;   // by kind: fact; parent; line; offer; list line; ...
-  std::uint32_t second = 0;  // part; sub-part; content; ...
-  friend auto operator<=>(const Unknown&, const Unknown&) = default;
-};
 
 // One way in which all that is unknown may turn out, as far as it was asked. What is asked and still open is split:
 // the first answer is taken now, the others are explored after. Only what matters to an answer is ever split.
 class Completion {
  public:
-  explicit Completion(const Knowledge& knowledge) : knowledge_(&knowledge), sets_(knowledge.sets()) {}
+  explicit Completion(Recall& recall) : recall_(&recall), sets_(recall.knowledge().sets()), replies_(recall.question_count() + 8, kNoReply) {}
 
   bool holds(ConditionId condition);
   // The fact's value; splits a set of values into each of them.
@@ -32,13 +21,13 @@ class Completion {
   std::size_t choose(Unknown unknown, std::size_t options);
 
   // Something was taken together that should have been split further.
-  void mark_inexact() { is_exact_ = false; }
+  void mark_inexact();
 
   const FactSets& sets() const { return sets_; }
-  const std::map<Unknown, std::size_t>& choices() const { return choices_; }
+  std::map<Unknown, std::size_t> choices() const;
   // False when something had to be taken as open that could not be split exactly.
   bool is_exact() const { return is_exact_; }
-  const Knowledge& knowledge() const { return *knowledge_; }
+  const Knowledge& knowledge() const { return recall_->knowledge(); }
 
   struct Decision {
     std::vector<std::size_t> options;  // those that some car allows
@@ -46,23 +35,39 @@ class Completion {
   };
   // What was taken so far; a completion made with them goes the same way again.
   const std::vector<Decision>& decisions() const { return decisions_; }
-  Completion(const Knowledge& knowledge, std::vector<Decision> decisions) : Completion(knowledge) { decisions_ = std::move(decisions); }
+  Completion(Recall& recall, std::vector<Decision> decisions) : Completion(recall) { decisions_ = std::move(decisions); }
+
+  // Asks whatever the question is; the answer as a number.
+  std::uint32_t answer(Question question);
+  std::uint32_t reply(Question question) const { return replies_[question]; }
+  // What is asked between the two, each question once in the order in which it was first asked.
+  std::size_t start_listening();
+  std::vector<Question> stop_listening(std::size_t from);
+  // What was asked when a result was worked out is asked again where the result is used again.
+  void hear(const std::vector<Question>& asked) {
+    if (listening_ > 0) heard_.insert(heard_.end(), asked.begin(), asked.end());
+  }
 
  private:
   friend class Explorer;
   bool holds_test(const Condition::Test& test);
   bool holds_residue(const Condition::Residue& residue);
   bool split(FactId fact, const ValueSet& values);
-  std::size_t decide(const std::vector<std::size_t>& options);
+  void settle(FactId fact);
+  bool is_replied(Question question);
+  std::size_t decide(std::vector<std::size_t> options);
+  std::uint32_t choose(Question question);
   bool allows(FactId fact, const ValueSet& values) const;
 
-  const Knowledge* knowledge_;
+  static constexpr std::uint32_t kNoReply = 0xffffffff;
+
+  Recall* recall_;
   FactSets sets_;
-  std::map<Unknown, std::size_t> choices_;
-  std::map<std::uint32_t, bool> known_conditions_;
+  std::vector<std::uint32_t> replies_;  // by question
+  std::vector<Question> heard_;
+  std::size_t listening_ = 0;
   std::vector<Decision> decisions_;
   std::size_t next_decision_ = 0;
-  std::uint32_t opaque_ = 0;
   bool is_exact_ = true;
 };
 
@@ -73,14 +78,13 @@ inline constexpr std::size_t kMaxCompletions = 100'000;
 // same answers. False when there are more than `limit`; the completions seen until then are a part of all.
 class Explorer {
  public:
-  explicit Explorer(const Knowledge& knowledge, std::size_t limit = kMaxCompletions)
-      : knowledge_(knowledge), limit_(limit) {}
+  explicit Explorer(Recall& recall, std::size_t limit = kMaxCompletions) : recall_(recall), limit_(limit) {}
 
   template <class Work>
   bool explore(Work work) {
     std::vector<Completion::Decision> decisions;
     for (std::size_t count = 0; count < limit_; ++count) {
-      Completion completion(knowledge_);
+      Completion completion(recall_);
       completion.decisions_ = std::move(decisions);
       work(completion);
       decisions = std::move(completion.decisions_);
@@ -92,7 +96,7 @@ class Explorer {
   }
 
  private:
-  const Knowledge& knowledge_;
+  Recall& recall_;
   std::size_t limit_;
 };
 

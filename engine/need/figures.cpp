@@ -29,9 +29,13 @@ void Needs::report(std::string_view code, RowPlace place, std::string_view colum
 }
 
 const LineFigure& Needs::figure(LineId line) {
-  if (const auto known = figures_.find(line.index); known != figures_.end()) return known->second;
-  LineFigure figure = work_out(line);
-  return figures_.insert_or_assign(line.index, std::move(figure)).first->second;
+  if (const auto known = figures_.find(line.index); known != figures_.end()) {
+    completion_.hear(*known->second.asked);
+    return *known->second.result;
+  }
+  const auto known = remembered_.get(line.index, completion_, [&] { return work_out(line); });
+  figures_.insert_or_assign(line.index, known);
+  return *known.result;
 }
 
 Fraction Needs::units_at(PartId part, PositionId position) {
@@ -175,13 +179,25 @@ std::optional<std::uint32_t> Needs::chosen_set(std::span<const std::uint32_t> se
   }
   std::ranges::sort(practices, [&](std::uint32_t a, std::uint32_t b) { return rules.practices[a] < rules.practices[b]; });
   practices.erase(std::unique(practices.begin(), practices.end()), practices.end());
-  // One choice per parent and part, the same at all positions that know the same practices.
-  const std::uint32_t chosen = practices[completion_.choose({.kind = Unknown::Kind::Practice, .first = line.parent.index,
-                                                             .second = line.part.index}, practices.size()) % practices.size()];
+  const std::uint32_t chosen = chosen_practice(line, practices);
   for (const auto& [index, value] : valued) {
     if (rules.needs[index].practice == chosen) return index;
   }
   return valued.front().first;
+}
+
+// One choice per parent and part, the same at all positions: of all practices that any position knows for them, and
+// where a position does not know the chosen one, of those that are left.
+std::uint32_t Needs::chosen_practice(const Line& line, std::span<const std::uint32_t> known_here) {
+  const std::vector<std::uint32_t>& all = model_.practices_of(line.parent, line.part);
+  std::vector<std::uint32_t> left(all.begin(), all.end());
+  for (std::uint32_t asked = 0; left.size() > 1; ++asked) {
+    const std::size_t choice = completion_.choose({.kind = Unknown::Kind::Practice, .first = line.parent.index, .second = line.part.index, .third = asked}, left.size());
+    const std::uint32_t chosen = left[choice];
+    if (std::ranges::find(known_here, chosen) != known_here.end()) return chosen;
+    left.erase(left.begin() + static_cast<std::ptrdiff_t>(choice));
+  }
+  return left.front();
 }
 
 void Needs::apply_layer(std::span<const std::uint32_t> rows, LineId id, LineFigure& figure) {

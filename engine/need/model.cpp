@@ -27,9 +27,28 @@ NeedModel NeedModel::of(const Knowledge& knowledge, const Car& car, const Found&
           "parts and positions fit the key of a line");
   model.find_part_rows();
   model.grow(found);
+  model.find_practices();
   model.settle_levels();
   model.settle_work(car);
   return model;
+}
+
+void NeedModel::find_practices() {
+  for (const Line& line : lines_) {
+    for (const std::uint32_t row : line.rows) {
+      const std::uint32_t practice = rules().needs[row].practice;
+      if (practice == 0) continue;
+      std::vector<std::uint32_t>& known = practices_[{line.parent, line.part}];
+      const auto at = std::ranges::lower_bound(known, rules().practices[practice], {}, [&](std::uint32_t of) { return rules().practices[of]; });
+      if (at == known.end() || *at != practice) known.insert(at, practice);
+    }
+  }
+}
+
+const std::vector<std::uint32_t>& NeedModel::practices_of(PartId parent, PartId part) const {
+  static const std::vector<std::uint32_t> kNone;
+  const auto known = practices_.find({parent, part});
+  return known == practices_.end() ? kNone : known->second;
 }
 
 void NeedModel::find_part_rows() {

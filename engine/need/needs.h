@@ -11,6 +11,7 @@
 
 #include "need/completion.h"
 #include "need/found.h"
+#include "need/remembered.h"
 #include "pack/rules.h"
 
 namespace kitgap {
@@ -69,6 +70,8 @@ class NeedModel {
   const std::vector<LineId>& children_of(PartId part, PositionId position) const;
   // The row of `parts` that describes the part on this car: the highest layer's that can apply.
   const PartRow& part_row(PartId part) const { return *part_rows_[part.index]; }
+  // The rival practices that any row for this parent and part names, in byte order of their words.
+  const std::vector<std::uint32_t>& practices_of(PartId parent, PartId part) const;
   bool is_assembly(PartId part) const { return is_assembly_[part.index]; }
   // Whether `part` is somewhere below `assembly`.
   bool is_sub_part(PartId assembly, PartId part) const;
@@ -78,6 +81,7 @@ class NeedModel {
  private:
   void find_part_rows();
   void grow(const Found& found);
+  void find_practices();
   void grow_small_needs(const std::vector<Ternary>& can_hold);
   void settle_levels();
   void settle_work(const Car& car);
@@ -87,6 +91,7 @@ class NeedModel {
   std::unordered_map<std::uint64_t, LineId> by_key_;
   std::unordered_map<std::uint64_t, std::vector<LineId>> by_part_;
   std::unordered_map<std::uint64_t, std::vector<LineId>> by_parent_;
+  std::map<std::pair<PartId, PartId>, std::vector<std::uint32_t>> practices_;
   std::vector<const PartRow*> part_rows_;
   std::vector<PartRow> undescribed_;
   std::vector<bool> is_assembly_;
@@ -110,8 +115,9 @@ class Problems {
 // layer that differ, a negative or cyclic need, a figure without exact decimal) is reported to `problems`.
 class Needs {
  public:
-  Needs(const NeedModel& model, Completion& completion, Problems& problems)
-      : model_(model), completion_(completion), problems_(problems) {}
+  // `remembered` is shared by the completions of one car.
+  Needs(const NeedModel& model, Completion& completion, Problems& problems, Remembered<LineFigure>& remembered)
+      : model_(model), completion_(completion), problems_(problems), remembered_(remembered) {}
   const LineFigure& figure(LineId line);
   Fraction need(LineId line) { return figure(line).need; }
   Fraction units_at(PartId part, PositionId position);  // how many of the part all lines there call for
@@ -122,6 +128,7 @@ class Needs {
   std::optional<Fraction> figure_of(FigureId figure, RowPlace place, LineId line);
   std::optional<Fraction> consumed(const ConsumesRow& row, LineId line);
   void apply_layer(std::span<const std::uint32_t> rows, LineId line, LineFigure& figure);
+  std::uint32_t chosen_practice(const Line& line, std::span<const std::uint32_t> known_here);
   std::optional<std::uint32_t> chosen_set(std::span<const std::uint32_t> sets, LineId line);
   void report(std::string_view code, RowPlace place, std::string_view column, std::string says, std::string expected,
               std::vector<FurtherSpan> further = {});
@@ -129,7 +136,8 @@ class Needs {
   const NeedModel& model_;
   Completion& completion_;
   Problems& problems_;
-  std::unordered_map<std::uint32_t, LineFigure> figures_;  // by line, where worked out
+  Remembered<LineFigure>& remembered_;
+  std::unordered_map<std::uint32_t, Remembered<LineFigure>::Known> figures_;  // by line, where asked
   std::vector<LineId> in_progress_;
   bool is_replaced_ = false;  // the layer being applied lies under one that replaces it, or under a count
 };

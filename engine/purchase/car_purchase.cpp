@@ -144,9 +144,11 @@ class CarBuyer {
   std::optional<Fraction> greatest_gap(const CoverModel& cover, LineId line) const {
     Fraction greatest;
     Diagnostics ignored;
-    const bool all = Explorer(needs_.knowledge(), kMostCompletions).explore([&](Completion& completion) {
+    Recall recall(needs_.knowledge());
+    Worked worked;
+    const bool all = Explorer(recall, kMostCompletions).explore([&](Completion& completion) {
       Problems problems(ignored);
-      greatest = std::max(greatest, Solver(cover, completion, problems).cover(line).gap());
+      greatest = std::max(greatest, Solver(cover, completion, problems, worked).cover(line).gap());
     });
     return all ? std::optional(greatest) : std::nullopt;
   }

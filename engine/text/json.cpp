@@ -13,6 +13,7 @@ namespace {
 
 constexpr std::size_t kMostJsonValues =
     2'000'000;  // each takes some 100 bytes: this keeps any file under 512 MB
+constexpr std::size_t kUsualMembers = 8;  // of an object
 constexpr std::string_view kByteOrderMark = "\xef\xbb\xbf";
 
 // A reader of its own, because none of Debian 12's keeps the digits of a number and the place of a value.
@@ -234,7 +235,9 @@ class JsonParser {
 
   bool parse_object(Json& json, std::size_t depth) {
     json.kind = Json::Kind::Object;
+    json.members.reserve(kUsualMembers);
     std::vector<Span> keys;
+    keys.reserve(kUsualMembers);
     ++at_;
     skip_blanks();
     if (here() == '}') return ++at_, true;
@@ -263,9 +266,15 @@ class JsonParser {
 
   void check_keys(const Json& json, const std::vector<Span>& keys) {
     std::unordered_set<std::string_view> seen;
+    // Few keys are compared one by one; many by a table.
+    const auto stands_before = [&](std::size_t index) {
+      if (keys.size() > kUsualMembers) return !seen.insert(json.members[index].first).second;
+      const auto end = json.members.begin() + static_cast<std::ptrdiff_t>(index);
+      return std::any_of(json.members.begin(), end, [&](const auto& member) { return member.first == json.members[index].first; });
+    };
     for (std::size_t index = 0; index < keys.size(); ++index) {
       const std::string& key = json.members[index].first;
-      if (seen.insert(key).second) continue;
+      if (!stands_before(index)) continue;
       const auto first = std::find_if(json.members.begin(), json.members.end(),
                                       [&](const auto& member) { return member.first == key; });
       const Span& other = keys[static_cast<std::size_t>(first - json.members.begin())];

@@ -4,6 +4,11 @@
 #include <bit>
 #include <cstring>
 
+#if defined(__x86_64__)
+#include <cpuid.h>
+#include <immintrin.h>
+#endif
+
 namespace kitgap {
 namespace {
 
@@ -18,9 +23,47 @@ constexpr std::array<std::uint32_t, 64> kRoundWords = {
     0x19a4c116, 0x1e376c08, 0x2748774c, 0x34b0bcb5, 0x391c0cb3, 0x4ed8aa4a, 0x5b9cca4f, 0x682e6ff3,
     0x748f82ee, 0x78a5636f, 0x84c87814, 0x8cc70208, 0x90befffa, 0xa4506ceb, 0xbef9a3f7, 0xc67178f2};
 
+#if defined(__x86_64__)
+// The same by the processor's own instructions, some ten times as fast: every pack is hashed when it is read.
+bool has_sha_instructions() {
+  unsigned eax = 0, ebx = 0, ecx = 0, edx = 0;
+  return __get_cpuid_count(7, 0, &eax, &ebx, &ecx, &edx) != 0 && (ebx & 1U << 29) != 0;
+}
+
+__attribute__((target("sha,sse4.1"))) void add_block_fast(std::array<std::uint32_t, 8>& state, const unsigned char* block) {
+  const auto load = [](const void* at) { return _mm_loadu_si128(static_cast<const __m128i*>(at)); };
+  const __m128i big_endian = _mm_set_epi64x(0x0c0d0e0f08090a0b, 0x0405060700010203);
+  // The instructions want the words as ABEF and CDGH.
+  const __m128i abcd = _mm_shuffle_epi32(load(state.data()), 0xb1);
+  const __m128i efgh = _mm_shuffle_epi32(load(state.data() + 4), 0x1b);
+  const __m128i first = _mm_alignr_epi8(abcd, efgh, 8);
+  const __m128i second = _mm_blend_epi16(efgh, abcd, 0xf0);
+  __m128i abef = first;
+  __m128i cdgh = second;
+  __m128i words[16];
+  for (std::size_t four = 0; four < 16; ++four) {
+    words[four] = four < 4 ? _mm_shuffle_epi8(load(block + 16 * four), big_endian)
+                           : _mm_sha256msg2_epu32(_mm_add_epi32(_mm_sha256msg1_epu32(words[four - 4], words[four - 3]),
+                                                                _mm_alignr_epi8(words[four - 1], words[four - 2], 4)),
+                                                  words[four - 1]);
+    const __m128i sum = _mm_add_epi32(words[four], load(kRoundWords.data() + 4 * four));
+    cdgh = _mm_sha256rnds2_epu32(cdgh, abef, sum);
+    abef = _mm_sha256rnds2_epu32(abef, cdgh, _mm_shuffle_epi32(sum, 0x0e));
+  }
+  const __m128i feba = _mm_shuffle_epi32(_mm_add_epi32(abef, first), 0x1b);
+  const __m128i dchg = _mm_shuffle_epi32(_mm_add_epi32(cdgh, second), 0xb1);
+  _mm_storeu_si128(reinterpret_cast<__m128i*>(state.data()), _mm_blend_epi16(feba, dchg, 0xf0));
+  _mm_storeu_si128(reinterpret_cast<__m128i*>(state.data() + 4), _mm_alignr_epi8(dchg, feba, 8));
+}
+#endif
+
 }  // namespace
 
 void Sha256::add_block(const unsigned char* block) {
+#if defined(__x86_64__)
+  static const bool is_fast = has_sha_instructions();
+  if (is_fast) return add_block_fast(state_, block);
+#endif
   std::array<std::uint32_t, 64> words{};
   for (std::size_t index = 0; index < 16; ++index) {
     const unsigned char* at = block + 4 * index;

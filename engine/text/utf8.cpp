@@ -105,6 +105,10 @@ std::size_t find_invalid_utf8(std::string_view bytes) {
         continue;
       }
     }
+    if ((bytes[at] & 0x80) == 0) {
+      ++at;
+      continue;
+    }
     const Character character = character_at(bytes, at);
     if (!character.valid) return at;
     at += character.bytes;
@@ -118,7 +122,7 @@ bool is_utf8(std::string_view bytes) {
 
 std::size_t characters(std::string_view text) {
   std::size_t count = 0;
-  for (std::size_t at = 0; at < text.size(); ++count) at += character_at(text, at).bytes;
+  for (std::size_t at = 0; at < text.size(); ++count) at += (text[at] & 0x80) == 0 ? 1 : character_at(text, at).bytes;
   return count;
 }
 

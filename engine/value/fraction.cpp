@@ -34,11 +34,13 @@ UnsignedWide magnitude(Wide a) {
 Wide greatest_common_divisor(Wide a, Wide b) {
   UnsignedWide x = magnitude(a);
   UnsignedWide y = magnitude(b);
+  if (x == 1 || y == 1) return 1;
   while (y != 0) x = std::exchange(y, x % y);
   return static_cast<Wide>(x);
 }
 
 std::string digits_of(UnsignedWide value) {
+  if (const auto narrow = static_cast<std::uint64_t>(value); narrow == value) return std::to_string(narrow);
   std::string digits;
   do {
     digits.push_back(static_cast<char>('0' + static_cast<int>(value % 10)));
@@ -108,12 +110,14 @@ std::optional<Fraction> Fraction::parse(std::string_view text) {
 }
 
 Fraction Fraction::floor() const {
+  if (denominator_ == 1) return *this;
   const Wide quotient = numerator_ / denominator_;
   const bool above = numerator_ < 0 && numerator_ % denominator_ != 0;
   return {above ? quotient - 1 : quotient, 1, 0};
 }
 
 Fraction Fraction::ceil() const {
+  if (denominator_ == 1) return *this;
   const Wide quotient = numerator_ / denominator_;
   const bool below = numerator_ > 0 && numerator_ % denominator_ != 0;
   return {below ? quotient + 1 : quotient, 1, 0};
@@ -126,6 +130,7 @@ std::optional<std::int64_t> Fraction::to_integer() const {
 }
 
 std::optional<std::string> Fraction::to_decimal() const {
+  if (denominator_ == 1) return text_of(numerator_);
   int twos = 0;
   int fives = 0;
   Wide rest = denominator_;
@@ -174,6 +179,7 @@ Fraction Fraction::operator-() const { return {checked_negate(numerator_), denom
 Fraction operator-(const Fraction& a, const Fraction& b) { return a + -b; }
 
 Fraction operator*(const Fraction& a, const Fraction& b) {
+  if (a.denominator_ == 1 && b.denominator_ == 1) return {checked_multiply(a.numerator_, b.numerator_), 1, 0};
   // Crosswise reduction first, so that only a product which is itself too large overflows.
   const Wide left = std::max<Wide>(1, greatest_common_divisor(a.numerator_, b.denominator_));
   const Wide right = std::max<Wide>(1, greatest_common_divisor(b.numerator_, a.denominator_));
