@@ -112,6 +112,33 @@ std::optional<Fraction> Solver::listed(const SupplyItem& item, PartId part) {
   return sum;
 }
 
+// Several lines below the assembly may take the part, on several levels: what is listed goes to the upper ones first,
+// and comes once. The share of `child`, for one of its parent.
+Fraction Solver::share_of_listed(const SupplyItem& item, LineId child, const Fraction& listed) {
+  struct Below {
+    LineId line;
+    Fraction parents;  // of the line's parent, in one of the assembly
+  };
+  const PositionId position = model_.needs().line(child).position;
+  std::vector<Below> level{};
+  for (const LineId line : model_.needs().children_of(item.part, position)) level.push_back({line, Fraction(1)});
+  Fraction left = listed;
+  for (int depth = 0; depth < 32 && !level.empty(); ++depth) {
+    std::vector<Below> next;
+    for (const Below& below : level) {
+      const Line& line = model_.needs().line(below.line);
+      if (line.is_small) continue;
+      const Fraction per_parent = needs_.figure(below.line).per_parent;
+      if (per_parent.is_zero()) continue;
+      if (below.line == child) return left / below.parents;
+      if (line.part == model_.needs().line(child).part) left -= std::min(left, per_parent * below.parents);
+      for (const LineId under : model_.needs().children_of(line.part, position)) next.push_back({under, per_parent * below.parents});
+    }
+    level = std::move(next);
+  }
+  return left;
+}
+
 // Most specific first: `supplied-without` for the offer, its contents, its promises, `supplied-without` for any such
 // assembly, the default of how it is supplied. What is then not stated is a question to the supplier.
 Solver::Brought Solver::brought_new(std::uint32_t index, LineId assembly_line, LineId child) {
@@ -134,7 +161,9 @@ Solver::Brought Solver::brought_new(std::uint32_t index, LineId assembly_line, L
     const std::string_view supplier = rules.offer_keys[row->offer.index].supplier;
     if (is_said_without(model_.without(row->offer, part), supplier, remedy)) return instead_of_brought(remedy, assembly_line, child, wanted);
   }
-  if (const auto quantity = listed(item, part)) return {.by_bundle = std::min(*quantity, wanted), .by_work = {}, .from_old = {}};
+  if (const auto quantity = listed(item, part)) {
+    return {.by_bundle = std::min(share_of_listed(item, child, *quantity), wanted), .by_work = {}, .from_old = {}};
+  }
   SuppliedAs supplied_as = SuppliedAs::NotStated;
   std::optional<bool> promise;
   for (const OfferRow* row : said) {

@@ -124,12 +124,13 @@ Fraction Solver::small_need(LineId id) {
   return model_.needs().part_row(small.part).unit == Unit::Each ? sum.ceil() : sum;
 }
 
-Fraction Solver::used_before(std::uint32_t item, std::size_t component) {
+Fraction Solver::used_before(std::uint32_t item, std::size_t component, const std::function<bool(LineId)>& is_meant) {
   Fraction used;
   for (const std::size_t other : model_.components_of_item(item)) {
     if (other == component) break;
     for (const ArcFlow& flow : flows(other)) {
-      if (model_.components()[other].arcs[flow.arc].item == item) used += flow.quantity;
+      const CoverArc& arc = model_.components()[other].arcs[flow.arc];
+      if (arc.item == item && (!is_meant || is_meant(arc.line))) used += flow.quantity;
     }
   }
   return used;
@@ -156,30 +157,39 @@ Fraction Solver::left_over(std::uint32_t index) {
   return quantity(index) - used_before(index, model_.components().size());
 }
 
-// The pieces of each supply as nodes of their own where their place has to be taken as one of several.
-void Solver::split_by_place(const Component& component, Node node, std::vector<Node>& nodes) {
-  const SupplyItem& item = model_.supplies().items[*node.item];
+// Where the car calls for what the item could cover, on whatever level: the places, or for parts that fit by hand the
+// hands, that its pieces may turn out to be for.
+std::vector<PositionId> Solver::places_of(std::uint32_t item, bool by_hand) {
+  const Positions& positions = model_.rules().positions;
+  std::vector<PositionId> places;
+  for (const std::size_t index : model_.components_of_item(item)) {
+    for (const CoverArc& arc : model_.components()[index].arcs) {
+      if (arc.item != item) continue;
+      const PositionId place = model_.needs().line(arc.line).position;
+      const auto is_same = [&](PositionId known) { return by_hand ? positions.hand(known) == positions.hand(place) : known == place; };
+      if ((by_hand && positions.hand(place) == Hand::None) || std::ranges::any_of(places, is_same)) continue;
+      if (!need(arc.line).is_zero()) places.push_back(place);
+    }
+  }
+  return places;
+}
+
+// The pieces of each supply as nodes of their own where their place has to be taken as one of several. The choice is
+// one for the item: each level takes what is for its places, less what a level above used there.
+void Solver::split_by_place(Node node, std::size_t component, std::vector<Node>& nodes) {
+  const std::uint32_t index = *node.item;
+  const SupplyItem& item = model_.supplies().items[index];
   const Positions& positions = model_.rules().positions;
   const bool by_hand = model_.needs().part_row(item.part).fits == Fits::ByHand;
-  std::vector<PositionId> places;
-  std::vector<Hand> hands;
-  for (const CoverArc& arc : component.arcs) {
-    if (arc.item != node.item) continue;
-    const PositionId place = model_.needs().line(arc.line).position;
-    const Hand hand = positions.hand(place);
-    const bool is_known = by_hand ? std::ranges::find(hands, hand) != hands.end() || hand == Hand::None
-                                  : std::ranges::find(places, place) != places.end();
-    if (is_known || need(arc.line).is_zero()) continue;
-    places.push_back(place);
-    hands.push_back(hand);
-  }
+  const std::vector<PositionId> places = places_of(index, by_hand);
   if (places.size() <= 1) {
-    nodes.push_back(std::move(node));
+    node.quantity -= used_before(index, component);
+    if (node.quantity.sign() > 0) nodes.push_back(std::move(node));
     return;
   }
   const auto pieces = node.quantity.to_integer();
   const auto ways = pieces && !item.is_quantity_unknown ? spreads_of(static_cast<std::size_t>(*pieces), places.size()) : std::nullopt;
-  const Unknown unknown{.kind = Unknown::Kind::Place, .first = item.line, .second = *node.item};
+  const Unknown unknown{.kind = Unknown::Kind::Place, .first = item.line, .second = index};
   std::vector<std::size_t> counts(places.size(), 0);
   if (ways) {
     counts = spread_at(completion_.choose(unknown, *ways), static_cast<std::size_t>(*pieces), places.size());
@@ -191,7 +201,13 @@ void Solver::split_by_place(const Component& component, Node node, std::vector<N
     Node part = node;
     part.quantity = ways ? Fraction(static_cast<std::int64_t>(counts[place])) : place == all_at ? node.quantity : Fraction(0);
     if (part.quantity.is_zero()) continue;
-    if (by_hand) part.hand = hands[place];
+    const auto is_here = [&](LineId line) {
+      const PositionId at = model_.needs().line(line).position;
+      return by_hand ? positions.hand(at) == positions.hand(places[place]) : at == places[place];
+    };
+    part.quantity -= used_before(index, component, is_here);
+    if (part.quantity.sign() <= 0) continue;
+    if (by_hand) part.hand = positions.hand(places[place]);
     else part.leaves = {places[place]};
     part.is_place_settled = true;
     nodes.push_back(std::move(part));
@@ -212,10 +228,13 @@ std::vector<Solver::Node> Solver::nodes_of(const Component& component, std::size
     if (pieces.is_zero()) continue;
     const SupplyItem& supply = model_.supplies().items[item];
     Node node{.item = item, .old_line = {}, .leaves = supply.leaves, .hand = supply.hand,
-              .is_place_settled = !supply.is_place_open, .quantity = pieces - used_before(item, index), .rank = 0};
-    if (node.quantity.sign() <= 0) continue;
-    if (supply.is_place_open) split_by_place(component, std::move(node), nodes);
-    else nodes.push_back(std::move(node));
+              .is_place_settled = !supply.is_place_open, .quantity = pieces, .rank = 0};
+    if (supply.is_place_open) {
+      split_by_place(std::move(node), index, nodes);
+      continue;
+    }
+    node.quantity -= used_before(item, index);
+    if (node.quantity.sign() > 0) nodes.push_back(std::move(node));
   }
   for (const LineId old : component.old_lines) {
     const Fraction pieces = old_quantity(old) - old_used_before(old, index);

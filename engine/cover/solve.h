@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <map>
 #include <optional>
 #include <unordered_map>
@@ -90,15 +91,18 @@ class Solver {
   // With `only`, the other lines of the component want nothing.
   std::vector<ArcFlow> solve(std::size_t component, const std::vector<LineId>* only = nullptr);
   std::vector<Node> nodes_of(const Component& component, std::size_t index);
-  void split_by_place(const Component& component, Node node, std::vector<Node>& nodes);
+  void split_by_place(Node node, std::size_t component, std::vector<Node>& nodes);
+  std::vector<PositionId> places_of(std::uint32_t item, bool by_hand);
   Fraction old_quantity(LineId line);
-  Fraction used_before(std::uint32_t item, std::size_t component);
+  // What the components before this one use of the item, on the lines that are meant.
+  Fraction used_before(std::uint32_t item, std::size_t component, const std::function<bool(LineId)>& is_meant = {});
   Fraction old_used_before(LineId old_line, std::size_t component);
   Fraction covered_from_above(LineId line);
   std::vector<Units> units_at(LineId assembly_line);
   Brought brought(const Units& unit, LineId assembly_line, LineId child);
   Brought brought_new(std::uint32_t item, LineId assembly_line, LineId child);
   std::optional<Fraction> listed(const SupplyItem& item, PartId part);
+  Fraction share_of_listed(const SupplyItem& item, LineId child, const Fraction& listed);
   bool is_said_without(const CoverModel::Without& without, std::string_view supplier, Remedy& remedy);
   Brought instead_of_brought(Remedy remedy, LineId assembly_line, LineId child, const Fraction& wanted);
   std::optional<Remedy> remedy_of(const SupplyItem& item, PartId assembly, PartId sub_part);
