@@ -23,6 +23,7 @@ Command job_take_command();
 Command job_verify_command();
 Command found_command();
 Command ready_command();
+Command years_command();
 Command rules_check_command();
 Command rules_totals_command();
 Command rules_try_command();
@@ -51,6 +52,7 @@ std::vector<Command> all_commands() {
       job_verify_command(),
       found_command(),
       ready_command(),
+      years_command(),
       rules_check_command(),
       rules_totals_command(),
       rules_try_command(),

@@ -87,6 +87,7 @@ function check_problems() {
     report('the decision tables keep to their schema', json_errors('decision-tables', tables));
     check_one('rules-check', 'rules check --tables', ['rules', 'check', '--tables', write('tables.json', tables), '--format', 'json']);
     check_one('rules-check', 'rules check rules/demo', ['rules', 'check', path.join(kRoot, 'rules/demo'), '--format', 'json']);
+    check_one('years', 'years of rules/demo, home market', ['years', ...kRules, '--with', 'market=home', '--format', 'json']);
   } finally {
     fs.rmSync(folder, { recursive: true });
   }

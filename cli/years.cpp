@@ -1,0 +1,122 @@
+#include "report/years.h"
+
+#include <algorithm>
+
+#include "need/car.h"
+#include "session.h"
+#include "text/csv.h"
+#include "text/file.h"
+
+namespace kitgap {
+namespace {
+
+// `--with "market=home"`, repeated: what all cars looked at share. As a car file would say it.
+std::optional<std::string> car_text(const Arguments& arguments, Terminal& terminal) {
+  std::string csv = "fact,value\n";
+  for (const std::string& text : arguments.values("--with")) {
+    const std::size_t equals = text.find('=');
+    if (equals == std::string::npos || equals == 0) {
+      terminal.say("kitgap years: `--with` takes `FACT=VALUE` or `FACT=TEST`, not `" + printable(text) + "`\n");
+      return std::nullopt;
+    }
+    append_csv_cell(csv, text.substr(0, equals));
+    csv += ',';
+    append_csv_cell(csv, text.substr(equals + 1));
+    csv += '\n';
+  }
+  return csv;
+}
+
+std::optional<FactId> fact_of(const std::string& name, const Rules& rules, Terminal& terminal) {
+  if (const auto fact = rules.find_fact(name)) return fact;
+  std::vector<std::string> names;
+  for (const Fact& fact : rules.facts) names.push_back(fact.name);
+  const std::string near = nearest(name, names);
+  terminal.say("kitgap years: no fact of these packs is called `" + printable(name) + "`\n" + (near.empty() ? "" : "did you mean `" + near + "`?\n"));
+  return std::nullopt;
+}
+
+// The facts that figures are laid out across: those asked for, else model year and body style.
+std::optional<std::vector<FactId>> facts_across(const Arguments& arguments, const Rules& rules, Terminal& terminal) {
+  std::vector<std::string> names = arguments.values("--across");
+  if (names.empty()) {
+    for (const char* name : {"model year", "body style"}) {
+      if (rules.find_fact(name)) names.emplace_back(name);
+    }
+  }
+  if (names.empty()) {
+    terminal.say("kitgap years: these packs know neither `model year` nor `body style`: name the facts to look across with `--across FACT`\n");
+    return std::nullopt;
+  }
+  std::vector<FactId> facts;
+  for (const std::string& name : names) {
+    const auto fact = fact_of(name, rules, terminal);
+    if (!fact) return std::nullopt;
+    if (std::ranges::find(facts, *fact) == facts.end()) facts.push_back(*fact);
+  }
+  return facts;
+}
+
+bool is_known_place(const std::string& word, const Rules& rules, Terminal& terminal) {
+  if (rules.positions.find(word) || rules.find_part(word)) return true;
+  std::vector<std::string> names = rules.positions.paths();
+  names.insert(names.end(), rules.part_keys.begin(), rules.part_keys.end());
+  const std::string near = nearest(word, names);
+  terminal.say("kitgap years: `" + printable(word) + "` is neither a position nor a part of these packs\n" + (near.empty() ? "" : "did you mean `" + near + "`?\n"));
+  return false;
+}
+
+int run_years(const Arguments& arguments, Terminal& terminal) {
+  const auto format = format_of(arguments, {"text", "json", "csv"}, terminal);
+  if (!format) return kBadInput;
+  Sources sources;
+  Diagnostics diagnostics;
+  std::vector<std::filesystem::path> directories;
+  for (const std::string& directory : arguments.values("--rules")) directories.emplace_back(directory);
+  const auto csv = car_text(arguments, terminal);
+  if (!csv) return kBadInput;
+  const auto rules = read_rules(directories, sources, diagnostics);
+  std::optional<Car> car;
+  if (rules) {
+    sources.lay_in("--with", *csv);
+    car = arguments.has("--with") ? read_car("--with", *rules, sources, diagnostics) : Car{};
+  }
+  std::optional<Knowledge> knowledge;
+  if (car) knowledge = Knowledge::of(*car, *rules, diagnostics);
+  if (!knowledge || diagnostics.has_errors()) {
+    terminal.say(layout(diagnostics, sources));
+    return kBadInput;
+  }
+  if (!knowledge->contradictions().empty()) {
+    terminal.say("kitgap years: no car is like that: the tables derive another value of `" +
+                 rules->facts[knowledge->contradictions().front().fact.index].name + "`\n");
+    return kBadInput;
+  }
+  const auto across = facts_across(arguments, *rules, terminal);
+  const std::string only = arguments.value("--only").value_or("");
+  if (!across || (!only.empty() && !is_known_place(only, *rules, terminal))) return kBadInput;
+  const NeedModel model = NeedModel::of(*knowledge, *car, Found{});
+  const Years years = years_of(model, {.across = *across, .only = only});
+  if (*format == "json") terminal.print(years_json(years));
+  else if (*format == "csv") terminal.print(years_csv(years));
+  else terminal.print(years_text(years, terminal.width()));
+  return kDone;
+}
+
+}  // namespace
+
+Command years_command() {
+  return {.name = "years",
+          .group = Group::YourRules,
+          .answers = "What cars of each model year and body style call for and what is to be bought for one, where that changes and by which row, and what is the same throughout.",
+          .positionals = {},
+          .options = {{"--rules", "DIR", "a pack of rules; general first", true, true},
+                      {"--with", "FACT=VALUE", "only cars of which this is true: a value or a unary test", false, true},
+                      {"--across", "FACT", "lay the figures out across this fact instead of model year and body style", false, true},
+                      {"--only", "POSITION|PART", "one place or part", false, false},
+                      {"--format", "text|json|csv", "how to write it", false, false}},
+          .examples = {{"kitgap years --rules rules/demo --only rear.left --with market=home", "what a rear left door of the home market takes, year by year"}},
+          .run = run_years};
+}
+
+}  // namespace kitgap
