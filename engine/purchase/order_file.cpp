@@ -18,6 +18,8 @@ const std::vector<std::string> kSupplierMembers = {"name", "shipping_charge", "f
 const std::vector<std::string> kOfferMembers = {"supplier", "part_number", "price", "contents", "available",
                                                 "minimum_packs", "lead_time_days", "batch", "returnable"};
 const std::vector<std::string> kContentsMembers = {"item", "quantity"};
+// Members that say something of a thing to people, and may stand anywhere.
+const std::vector<std::string> kSayingMembers = {"name", "note", "notes", "source"};
 
 constexpr std::int64_t kMostPacks = 1'000'000'000;  // far beyond any order; keeps sums within 127 bits
 
@@ -26,7 +28,7 @@ class PurchaseReader {
   PurchaseReader(SourceId source, Diagnostics& diagnostics) : source_(source), diagnostics_(diagnostics) {}
 
   PurchaseProblem read(const Json& whole) {
-    if (!is_object(whole, "an object with `needs`, `suppliers` and `offers`", kWholeMembers)) return {};
+    if (!is_object(whole, "an object with `needs`, `suppliers` and `offers`", kWholeMembers, true)) return {};
     rates(whole);
     for (const Json& supplier : items(whole, "suppliers")) read_supplier(supplier);
     for (const Json& need : items(whole, "needs")) read_need(need);
@@ -56,19 +58,27 @@ class PurchaseReader {
     add(Severity::Error, code::kInvalidMember, at, std::move(says), std::move(expected));
   }
 
-  // Members that nobody knows are passed over; one that looks like a slip is said.
-  bool is_object(const Json& json, const std::string& expected, const std::vector<std::string>& known) {
+  // A member that nobody knows is refused, so that no slip changes an order. Only beside the lists of the whole file
+  // a word that is like none of ours may stand: files carry remarks of their own there.
+  bool is_object(const Json& json, const std::string& expected, const std::vector<std::string>& known, bool is_whole = false) {
     if (!json.is_object()) {
       refuse(json, "this is no object", expected);
       return false;
     }
     for (const auto& [name, value] : json.members) {
-      if (std::find(known.begin(), known.end(), name) != known.end()) continue;
+      const auto is_in = [&](const std::vector<std::string>& names) { return std::find(names.begin(), names.end(), name) != names.end(); };
+      if (is_in(known) || is_in(kSayingMembers)) continue;
       const std::string near = nearest(name, known);
-      if (near.empty() || json.find(near)) continue;
-      add(Severity::Warning, code::kUnknownMember, value, "`" + name + "` is no member that is read here", "", near);
+      if (is_whole && near.empty()) continue;
+      add(Severity::Error, code::kUnknownMember, value, "`" + name + "` is no member that is read here", one_of(known), near);
     }
     return true;
+  }
+
+  static std::string one_of(const std::vector<std::string>& known) {
+    std::string words;
+    for (const std::string& name : known) words += (words.empty() ? "`" : ", `") + name + "`";
+    return words;
   }
 
   const Json* required(const Json& object, std::string_view name) {
@@ -135,7 +145,7 @@ class PurchaseReader {
   void rates(const Json& whole) {
     const Json* found = optional(whole, "rates");
     if (!found) return;
-    if (!is_object(*found, "an object of currencies and what one unit is worth", {})) return;
+    if (!found->is_object()) return refuse(*found, "this is no object", "an object of currencies and what one unit is worth");
     for (const auto& [currency, value] : found->members) {
       if (const auto rate = amount(*found, currency, true, true)) rates_[currency] = *rate;
     }

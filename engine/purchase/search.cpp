@@ -8,6 +8,7 @@
 #include "purchase/pack_sizes.h"
 #include "purchase/reduce.h"
 #include "purchase/repair.h"
+#include "purchase/supplier_choice.h"
 
 namespace kitgap {
 namespace {
@@ -15,6 +16,7 @@ namespace {
 constexpr double kBetweenTellings = 0.25;  // seconds
 constexpr std::int64_t kTieNodes = 300;
 constexpr std::size_t kTieColumns = 800;
+constexpr std::int64_t kChoiceNodes = 1'000'000;
 constexpr std::size_t kLargeOffers = 200;  // from here on a second, smaller relaxation pays
 
 BranchOptions branch_options(const ScaledPurchase& purchase, const PurchaseModel& model, const SearchControl& control) {
@@ -140,6 +142,10 @@ SearchOutcome search_part(const ScaledPurchase& purchase, const SearchControl& c
   if (auto outcome = search_pack_sizes(purchase)) return *outcome;
   const Packs start = repair_packs(purchase, Packs(purchase.offers.size()));
   const bool start_holds = cost_of_packs(purchase, start).has_value();
+  if (const auto choice = purchase.offers.size() >= kLargeOffers && start_holds ? SupplierChoice::of(purchase) : std::nullopt) {
+    const SearchOutcome chosen = choose_suppliers(*choice, start, purchase.offers.size(), control, std::min(kChoiceNodes, control.node_limit));
+    if (chosen.packs) return chosen;
+  }
   SearchOutcome outcome = search_program(purchase, control, start_holds ? &start : nullptr);
   fall_back(purchase, outcome);
   return outcome;

@@ -1,0 +1,55 @@
+#include <doctest/doctest.h>
+
+#include <random>
+
+#include "purchase/plan.h"
+
+namespace kitgap {
+namespace {
+
+// Suppliers and needs with prices without pattern; some needs are not sold everywhere.
+PurchaseProblem scattered(std::uint64_t seed, int suppliers, int needs, int charge) {
+  std::mt19937_64 random(seed);
+  const auto pick = [&](int low, int high) { return low + static_cast<int>(random() % static_cast<std::uint64_t>(high - low + 1)); };
+  PurchaseProblem problem;
+  for (int need = 0; need < needs; ++need) problem.needs.push_back({"i" + std::to_string(need), Fraction(1)});
+  for (int supplier = 0; supplier < suppliers; ++supplier) {
+    const std::string name = "s" + std::to_string(supplier);
+    problem.suppliers.push_back({name, Fraction(pick(charge / 2, charge * 3 / 2))});
+    for (int need = 0; need < needs; ++need) {
+      if (supplier > 0 && pick(0, 9) == 0) continue;
+      problem.offers.push_back({name, "p" + std::to_string(need), Fraction::of(pick(1, 4000), 4), {{"i" + std::to_string(need), Fraction(1)}}});
+    }
+  }
+  return problem;
+}
+
+// Source of the right answers: the general search, which a limit that never binds sends the problem to.
+TEST_CASE("order: choosing suppliers gives what the general search gives") {
+  for (std::uint64_t seed = 1; seed <= 12; ++seed) {
+    CAPTURE(seed);
+    PurchaseProblem problem = scattered(seed, 12, 22, 100 + static_cast<int>(seed % 4) * 300);
+    const Plan chosen = plan_purchase(problem);
+    problem.max_suppliers = 12;
+    const Plan searched = plan_purchase(problem);
+    CHECK(chosen.status == PlanStatus::Optimal);
+    CHECK(chosen.total == searched.total);
+    CHECK(chosen.bound == searched.total);
+  }
+}
+
+TEST_CASE("order: a choice of suppliers that is stopped keeps a bound that holds") {
+  const PurchaseProblem problem = scattered(7, 30, 60, 900);
+  const Plan whole = plan_purchase(problem);
+  REQUIRE(whole.status == PlanStatus::Optimal);
+  PlanOptions options;
+  const std::atomic<bool> stop{true};
+  options.stop = &stop;
+  const Plan early = plan_purchase(problem, options);
+  CHECK(early.status == PlanStatus::Feasible);
+  CHECK(early.bound <= whole.total);
+  CHECK(early.total >= whole.total);
+}
+
+}  // namespace
+}  // namespace kitgap
