@@ -1,3 +1,4 @@
+#include "output.h"
 #include "recording.h"
 #include "session.h"
 #include "text/file.h"
@@ -6,15 +7,15 @@ namespace kitgap {
 namespace {
 
 int answer_check(const Arguments& arguments, Terminal& terminal) {
-  const auto format = format_of(arguments, {"text", "json", "csv"}, terminal);
-  if (!format) return kBadInput;
+  const auto output = output_of(arguments, {"text", "json", "csv", "xlsx"}, terminal);
+  if (!output) return kBadInput;
   Session session;
   if (!open_session(session, arguments, terminal)) return kBadInput;
   std::optional<Report> report = report_of(session, !session.inputs.lists.empty(), terminal);
   if (!report) return kBadInput;
   const int status = report->summary.stops_work ? kFoundWrong : kDone;
   if (arguments.has("--reading")) {
-    terminal.print(reading_text(*report, terminal.width()));
+    deliver(*output, reading_text(*report, output->width(terminal)), terminal);
     return kDone;
   }
   std::optional<std::vector<Change>> changes;
@@ -32,9 +33,9 @@ int answer_check(const Arguments& arguments, Terminal& terminal) {
   }
   if (const auto only = arguments.value("--only"); only && changes) keep_only(*changes, *only);
   const std::vector<Change>* shown = changes ? &*changes : nullptr;
-  if (*format == "json") terminal.print(check_json(*report, shown));
-  else if (*format == "csv") terminal.print(check_csv(*report));
-  else terminal.print(check_text(*report, shown, terminal.width(), terminal.has_colour()));
+  if (output->is("json")) deliver(*output, check_json(*report, shown), terminal);
+  else if (output->is("text")) deliver(*output, check_text(*report, shown, output->width(terminal), output->has_colour(terminal)), terminal);
+  else deliver_workbook(*output, check_workbook(*report), terminal);
   return status;
 }
 
@@ -52,9 +53,11 @@ Command check_command() {
           .options = car_options({{"--only", "POSITION|PART", "the half page for one place or part", false, false},
                                   {"--against", "OLD.json", "what changed since an earlier `--format json`", false, false},
                                   {"--reading", "", "only how each row of the files was read", false, false},
-                                  {"--format", "text|json|csv", "how to write it", false, false}}),
+                                  {"--format", "text|json|csv|xlsx", "how to write it", false, false},
+                                  out_option()}),
           .examples = {{"kitgap check data/demo/home/car.json data/demo/home/list.csv --rules rules/demo", "the demonstration car against its planned parts"},
-                       {"kitgap check data/demo/home/car.json --rules rules/demo --only front.left", "everything the front left door needs"}},
+                       {"kitgap check data/demo/home/car.json --rules rules/demo --only front.left", "everything the front left door needs"},
+                       {"kitgap check data/demo/home/car.json data/demo/home/list.csv --rules rules/demo --format xlsx | cat >/dev/null", "a workbook for a spreadsheet program; `--out report.xlsx` writes it to a file"}},
           .run = run_check};
 }
 

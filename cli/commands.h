@@ -51,6 +51,7 @@ class Terminal {
   void print(std::string_view result);
   // Messages, progress and diagnostics.
   void say(std::string_view message);
+  bool is_terminal() const;  // standard output
   int width() const;        // columns of the terminal, 80 where it is none
   bool has_colour() const;  // a terminal, and NO_COLOR, TERM=dumb and --no-color do not speak against it
 };

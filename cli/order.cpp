@@ -6,6 +6,7 @@
 #include <map>
 
 #include "commands.h"
+#include "output.h"
 #include "purchase/car_purchase.h"
 #include "purchase/order_file.h"
 #include "purchase/order_text.h"
@@ -146,8 +147,8 @@ std::optional<PurchaseProblem> problem_of_car(const Arguments& arguments, Termin
 }
 
 int run_order(const Arguments& arguments, Terminal& terminal) {
-  const auto format = format_of(arguments, {"text", "json", "csv"}, terminal);
-  if (!format) return kBadInput;
+  const auto output = output_of(arguments, {"text", "json", "csv", "xlsx"}, terminal);
+  if (!output) return kBadInput;
   const auto file = arguments.value("--from");
   const bool has_car = arguments.positional(0).has_value();
   if (file.has_value() == has_car) {
@@ -157,16 +158,16 @@ int run_order(const Arguments& arguments, Terminal& terminal) {
   auto problem = file ? problem_of_file(*file, terminal) : problem_of_car(arguments, terminal);
   PlanOptions options;
   if (!problem || !add_wishes(arguments, *problem, options, terminal)) return kBadInput;
-  options.explain = arguments.has("--explain") || (*format == "text" && problem->offers.size() <= kExplainUpTo);
+  options.explain = arguments.has("--explain") || (output->is("text") && problem->offers.size() <= kExplainUpTo);
   options.stop = &stop_asked;
   if (::isatty(STDERR_FILENO) == 1) {
     options.progress = [&](const PlanProgress& progress) { terminal.say(progress_line(progress)); };
   }
   listen_for_interrupt();
   const Plan plan = plan_purchase(*problem, options);
-  if (*format == "json") terminal.print(order_json(*problem, plan));
-  else if (*format == "csv") terminal.print(order_csv(*problem, plan));
-  else terminal.print(order_text(*problem, plan, terminal.width()));
+  if (output->is("json")) deliver(*output, order_json(*problem, plan), terminal);
+  else if (output->is("text")) deliver(*output, order_text(*problem, plan, output->width(terminal)), terminal);
+  else deliver_workbook(*output, order_workbook(*problem, plan), terminal);
   if (stop_asked) return 128 + SIGINT;
   return plan.uncovered.empty() ? kDone : kFoundWrong;
 }
@@ -181,7 +182,8 @@ std::vector<Option> order_options() {
                       {"--confidence", "P", "that pieces which can break are enough, 0.95 if not stated", false, false},
                       {"--time-limit", "SECONDS", "the best plan found by then, with its proven bound", false, false},
                       {"--explain", "", "what else could be done, in every format", false, false},
-                      {"--format", "text|json|csv", "how to write it", false, false}});
+                      {"--format", "text|json|csv|xlsx", "how to write it", false, false},
+                      out_option()});
   for (Option& option : options) option.required = false;  // `--rules` goes with a car only
   return options;
 }

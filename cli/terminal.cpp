@@ -30,6 +30,8 @@ void Terminal::print(std::string_view result) { write_all(STDOUT_FILENO, result)
 
 void Terminal::say(std::string_view message) { write_all(STDERR_FILENO, message); }
 
+bool Terminal::is_terminal() const { return ::isatty(STDOUT_FILENO) == 1; }
+
 int Terminal::width() const {
   winsize size{};
   if (::isatty(STDOUT_FILENO) == 1 && ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40) {

@@ -81,7 +81,7 @@ for program in "$tests_in"/test_*; do
 done
 if [ "$tier" != quick ]; then
   if [ "$has_peers" = yes ]; then
-    for script in schema/validate.js condition/feelin.mjs condition/suite.mjs; do
+    for script in schema/validate.js condition/feelin.mjs condition/suite.mjs report/workbooks.mjs; do
       run_script "outside/$script" node "tests/outside/$script"
     done
   fi

@@ -4,21 +4,12 @@
 #include <map>
 #include <vector>
 
-#include "text/csv.h"
 #include "text/file.h"
 
 namespace kitgap {
 namespace {
 
 constexpr std::int64_t kLongLeadDays = 14;  // common practice, no source: order such things first
-
-std::string contents_of(const PurchaseOffer& offer) {
-  std::string text;
-  for (const PackContents& content : offer.contents) {
-    text += (text.empty() ? "" : ", ") + content.quantity.to_text() + " " + content.item;
-  }
-  return text;
-}
 
 std::string padded_left(const std::string& text, std::size_t width) {
   const std::size_t has = display_width(text);
@@ -213,22 +204,12 @@ std::string order_text(const PurchaseProblem& problem, const Plan& plan, int wid
   return OrderText(problem, plan, width).run();
 }
 
-std::string order_csv(const PurchaseProblem& problem, const Plan& plan) {
-  std::string out = "id,supplier,part number,packs,contents,price,cost,lead time days,returnable\n";
-  for (const PurchaseLine& line : plan.buy) {
-    const PurchaseOffer& offer = problem.offers[line.offer];
-    const std::string lead = offer.lead_time_days ? std::to_string(*offer.lead_time_days) : "";
-    const std::string cells[] = {line.id, offer.supplier, offer.part_number, std::to_string(line.packs), contents_of(offer),
-                                 offer.price.to_text(), line.cost.to_text(), lead, offer.returnable ? "yes" : "no"};
-    bool first = true;
-    for (const std::string& cell : cells) {
-      if (!first) out += ',';
-      first = false;
-      append_csv_cell(out, cell);
-    }
-    out += '\n';
+std::string contents_of(const PurchaseOffer& offer) {
+  std::string text;
+  for (const PackContents& content : offer.contents) {
+    text += (text.empty() ? "" : ", ") + content.quantity.to_text() + " " + content.item;
   }
-  return out;
+  return text;
 }
 
 }  // namespace kitgap

@@ -10,7 +10,7 @@ namespace kitgap {
 // as it is, what is left over, what is not covered, what the next best choices and the constraints cost.
 std::string order_text(const PurchaseProblem& problem, const Plan& plan, int width);
 
-// One row per purchase: supplier, part number, packs, what a pack holds, price, cost, lead time, returnable.
-std::string order_csv(const PurchaseProblem& problem, const Plan& plan);
+// What a pack holds: `25 panel-clip, 1 crank-clip`.
+std::string contents_of(const PurchaseOffer& offer);
 
 }  // namespace kitgap

@@ -3,6 +3,7 @@
 
 #include "report/layout.h"
 #include "report/report.h"
+#include "report/totals.h"
 #include "text/file.h"
 #include "text/json.h"
 
@@ -53,26 +54,11 @@ std::string counts_text(const Report& report, int width) {
       }
     }
   }
-  // The same pieces over the whole car: what to have on the bench.
-  std::map<std::string, std::pair<Range, const ReportLine*>> sums;
-  for (const ReportLine& line : report.lines) {
-    auto& [sum, example] = sums[line.part];
-    sum.lo += line.need.lo;
-    sum.hi += line.need.hi;
-    example = &line;
-  }
   out += "\nAltogether\n";
-  for (const auto& [part, entry] : sums) {
-    const auto& [sum, example] = entry;
-    if (example->kind == PartKind::Assembly || example->kind == PartKind::Opening) continue;
+  for (const PartTotal& total : totals_of(report)) {
     std::string arithmetic;
-    std::size_t terms = 0;
-    for (const ReportLine& line : report.lines) {
-      if (line.part != part) continue;
-      arithmetic += (terms == 0 ? "" : " + ") + range_text(line.need);
-      ++terms;
-    }
-    out += beside(example->part_name, 2, 40, figure(sum, example->unit) + (terms > 1 ? " = " + arithmetic : ""), columns);
+    for (const Range& term : total.terms) arithmetic += (arithmetic.empty() ? "" : " + ") + range_text(term);
+    out += beside(total.part_name, 2, 40, figure(total.sum, total.unit) + (total.terms.size() > 1 ? " = " + arithmetic : ""), columns);
   }
   for (const CheckText& check : report.checks) {
     if (check.kind == "holes" || check.kind == "pairing") out += beside(check.kind, 2, 9, check.says, columns);
