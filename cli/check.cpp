@@ -1,5 +1,6 @@
 #include "output.h"
 #include "recording.h"
+#include "report/pages.h"
 #include "session.h"
 #include "text/file.h"
 
@@ -7,7 +8,7 @@ namespace kitgap {
 namespace {
 
 int answer_check(const Arguments& arguments, Terminal& terminal) {
-  const auto output = output_of(arguments, {"text", "json", "csv", "xlsx"}, terminal);
+  const auto output = output_of(arguments, {"text", "json", "csv", "html", "xlsx"}, terminal);
   if (!output) return kBadInput;
   Session session;
   if (!open_session(session, arguments, terminal)) return kBadInput;
@@ -35,6 +36,7 @@ int answer_check(const Arguments& arguments, Terminal& terminal) {
   const std::vector<Change>* shown = changes ? &*changes : nullptr;
   if (output->is("json")) deliver(*output, check_json(*report, shown), terminal);
   else if (output->is("text")) deliver(*output, check_text(*report, shown, output->width(terminal), output->has_colour(terminal)), terminal);
+  else if (output->is("html")) deliver(*output, check_html(*report, overview_of(*report, *session.cover), shown), terminal);
   else deliver_workbook(*output, check_workbook(*report), terminal);
   return status;
 }
@@ -53,7 +55,7 @@ Command check_command() {
           .options = car_options({{"--only", "POSITION|PART", "the half page for one place or part", false, false},
                                   {"--against", "OLD.json", "what changed since an earlier `--format json`", false, false},
                                   {"--reading", "", "only how each row of the files was read", false, false},
-                                  {"--format", "text|json|csv|xlsx", "how to write it", false, false},
+                                  {"--format", "text|json|csv|html|xlsx", "how to write it", false, false},
                                   out_option()}),
           .examples = {{"kitgap check data/demo/home/car.json data/demo/home/list.csv --rules rules/demo", "the demonstration car against its planned parts"},
                        {"kitgap check data/demo/home/car.json --rules rules/demo --only front.left", "everything the front left door needs"},

@@ -1,0 +1,86 @@
+"use strict";
+// Filter and search. Without this script the page shows everything and the bar stays hidden.
+(() => {
+  const bar = document.getElementById("filter");
+  const words = document.getElementById("words");
+  const status = document.getElementById("status");
+  const place = document.getElementById("place");
+  const found = document.getElementById("found");
+  const items = [...document.querySelectorAll("tr.line, [data-find]")].map((element) => {
+    const at = element.closest("[data-place]");
+    return {
+      element,
+      text: null,  // read when it is first asked for
+      status: element.dataset.status || "",
+      stops: element.classList.contains("stops"),
+      place: at ? at.dataset.place : "",
+    };
+  });
+  const groups = [...document.querySelectorAll("table.lines, article.panel, details.fold, section")];
+  const folds = [...document.querySelectorAll("details.fold")];
+  const rows = items.filter((item) => item.status !== "").length;
+
+  const passes = (item, wanted) => {
+    if (status.value === "stops" ? !item.stops : status.value !== "" && item.status !== status.value) return false;
+    if (place.value !== "" && item.place !== place.value) return false;
+    if (wanted.length === 0) return true;
+    if (item.text === null) item.text = (item.element.textContent + " " + item.place.replaceAll(".", " ")).toLowerCase();
+    return wanted.every((word) => item.text.includes(word));
+  };
+
+  const apply = () => {
+    const wanted = words.value.toLowerCase().split(/\s+/).filter((word) => word !== "");
+    const any = wanted.length !== 0 || status.value !== "" || place.value !== "";
+    let shown = 0;
+    for (const item of items) {
+      const stays = passes(item, wanted);
+      item.element.classList.toggle("away", !stays);
+      if (stays && item.status !== "") shown += 1;
+    }
+    for (const group of groups) {
+      const holds = group.querySelector("tr.line:not(.away), [data-find]:not(.away)");
+      group.classList.toggle("away", any && holds === null);
+    }
+    // What is folded away is shown while something is looked for.
+    for (const fold of folds) {
+      if (any && !fold.open) {
+        fold.open = true;
+        fold.dataset.opened = "";
+      } else if (!any && "opened" in fold.dataset) {
+        fold.open = false;
+        delete fold.dataset.opened;
+      }
+    }
+    found.textContent = any ? `${shown} of ${rows} rows` : "";
+  };
+
+  let asked = 0;
+  const soon = () => {
+    cancelAnimationFrame(asked);
+    asked = requestAnimationFrame(apply);
+  };
+  words.addEventListener("input", soon);
+  status.addEventListener("change", soon);
+  place.addEventListener("change", soon);
+  words.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape") return;
+    words.value = "";
+    apply();
+  });
+
+  // A link to a line opens what it is folded into, and its own why.
+  const reveal = () => {
+    const target = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    if (!target) return;
+    for (let element = target.parentElement; element; element = element.parentElement) {
+      if (element.tagName === "DETAILS") element.open = true;
+    }
+    const own = target.querySelector("details");
+    if (own) own.open = true;
+    target.scrollIntoView({ block: "center" });
+  };
+  addEventListener("hashchange", reveal);
+  bar.hidden = false;
+  apply();
+  if (location.hash !== "") reveal();
+})();

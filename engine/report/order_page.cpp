@@ -1,0 +1,122 @@
+#include "purchase/order_sheets.h"
+#include "report/line_rows.h"
+#include "report/page.h"
+#include "report/pages.h"
+
+namespace kitgap {
+namespace {
+
+class OrderPage {
+ public:
+  OrderPage(const PurchaseProblem& problem, const Plan& plan) : plan_(plan), sheets_(order_sheets_of(problem, plan)) {}
+
+  std::string write() {
+    begin_main(page_);
+    summary();
+    first();
+    quantities("Not covered", plan_.uncovered);
+    quantities("Left over", plan_.spare);
+    choices();
+    for (std::size_t index = 0; index < sheets_.size(); ++index) sheet(sheets_[index], "s" + std::to_string(index));
+    page_.close();
+    return page_of({.title = "What to order"}, page_);
+  }
+
+ private:
+  void summary() {
+    page_.open("header", {{"class", "top"}}).put("h1", "What to order");
+    if (plan_.buy.empty()) {
+      page_.put("p", {{"class", "lead"}}, plan_.status == PlanStatus::NothingCovers ? "Nothing to buy: no offer covers any need." : "Nothing to buy.");
+    } else {
+      page_.put("p", {{"class", "lead"}}, plan_.total.to_text() + " in all: goods " + plan_.goods.to_text() + ", shipping " + plan_.shipping.to_text() + "; " +
+                                              plural(sheets_.size(), "parcel.", "parcels."));
+    }
+    if (plan_.status == PlanStatus::Optimal) page_.put("p", "Proven in exact arithmetic: nothing cheaper covers as much.");
+    if (plan_.status == PlanStatus::Feasible) page_.put("p", "Stopped before it was proven: nothing below " + plan_.bound.to_text() + " covers as much.");
+    for (std::size_t at = 0; at < plan_.conflict.size(); ++at) page_.put("p", (at == 0 ? "Cannot hold together with all needs: " : "and ") + plan_.conflict[at]);
+    if (sheets_.size() > 1) contents();
+    page_.close();
+  }
+
+  void contents() {
+    page_.open("table", {{"class", "counts"}}).open("thead").open("tr").put("th", {{"scope", "col"}}, "supplier");
+    for (const std::string_view head : {"goods", "shipping", "together"}) page_.put("th", {{"scope", "col"}, {"class", "number"}}, head);
+    page_.close().close().open("tbody");
+    for (std::size_t index = 0; index < sheets_.size(); ++index) {
+      const OrderSheet& sheet = sheets_[index];
+      page_.open("tr").open("th", {{"scope", "row"}}).put("a", {{"href", "#s" + std::to_string(index)}}, sheet.supplier).close();
+      for (const Fraction* amount : {&sheet.goods, &sheet.shipping, &sheet.total}) page_.put("td", {{"class", "number"}}, amount->to_text());
+      page_.close();
+    }
+    page_.close().close();
+  }
+
+  void first() {
+    bool any = false;
+    for (const OrderSheet& sheet : sheets_) {
+      for (const OrderSheetLine& line : sheet.lines) {
+        if (!line.is_first) continue;
+        if (!any) page_.open("section", {{"aria-labelledby", "first"}}).put("h2", {{"id", "first"}}, "Settle and order first").open("ul");
+        any = true;
+        page_.put("li", sheet.supplier + " " + line.part_number + ":" + (line.is_returnable ? "" : " cannot be sent back") +
+                            (!line.is_returnable && line.lead_time_days ? "," : "") + (line.lead_time_days ? " takes " + std::to_string(*line.lead_time_days) + " days" : ""));
+      }
+    }
+    if (any) page_.close().close();
+  }
+
+  void quantities(std::string_view title, const std::vector<ItemQuantity>& quantities) {
+    if (quantities.empty()) return;
+    const std::string id = title == "Left over" ? "left-over" : "not-covered";
+    page_.open("section", {{"aria-labelledby", id}}).put("h2", {{"id", id}}, title).open("ul", {{"class", "sums"}});
+    for (const ItemQuantity& quantity : quantities) {
+      page_.open("li").put("span", {{"class", "sum"}}, quantity.quantity.to_text()).put("span", quantity.item).close();
+    }
+    page_.close().close();
+  }
+
+  void choices() {
+    if (plan_.next_best.empty() && plan_.constraint_costs.empty()) return;
+    page_.open("section", {{"aria-labelledby", "else"}}).put("h2", {{"id", "else"}}, "What else could be done, and what it costs more").open("ul");
+    for (const NextBest& choice : plan_.next_best) {
+      const std::string words = choice.kind == NextBest::Kind::OneParcelLess ? "at most " + choice.name + " parcels"
+                                : choice.kind == NextBest::Kind::WithoutKit  ? "without the kit " + choice.name : "without " + choice.name;
+      page_.put("li", words + ": " + (choice.extra ? (choice.exact ? "" : "at least ") + choice.extra->to_text() : "not all is covered"));
+    }
+    for (const ConstraintCost& cost : plan_.constraint_costs) page_.put("li", cost.constraint + " costs " + (cost.exact ? "" : "at most ") + cost.cost.to_text());
+    page_.close().close();
+  }
+
+  void sheet(const OrderSheet& sheet, const std::string& id) {
+    page_.open("section", {{"class", "order-sheet"}, {"aria-labelledby", id}}).put("h2", {{"id", id}}, "Order to " + sheet.supplier);
+    page_.put("p", {{"class", "paper-line"}}, "For: ______________________________   Date: ______________");
+    page_.open("table", {{"class", "counts order"}}).open("thead").open("tr");
+    page_.put("th", {{"scope", "col"}, {"class", "number"}}, "packs").put("th", {{"scope", "col"}}, "part number and what a pack holds");
+    page_.put("th", {{"scope", "col"}, {"class", "number"}}, "each").put("th", {{"scope", "col"}, {"class", "number"}}, "cost").close().close().open("tbody");
+    for (const OrderSheetLine& line : sheet.lines) {
+      page_.open("tr").open("td", {{"class", "number"}}).put("span", {{"class", "tick"}, {"aria-hidden", "true"}}, "").text(std::to_string(line.packs)).close();
+      page_.open("th", {{"scope", "row"}}).put("b", line.part_number).text(" ").put("span", {{"class", "act"}}, (line.is_kit ? "a kit of " : "") + line.contents);
+      if (!line.is_returnable) page_.text(" ").put("span", {{"class", "status"}}, "cannot be sent back");
+      if (line.lead_time_days) page_.text(" ").put("span", {{"class", "status"}}, "takes " + std::to_string(*line.lead_time_days) + " days");
+      page_.close().put("td", {{"class", "number"}}, line.price.to_text()).put("td", {{"class", "number"}}, line.cost.to_text()).close();
+    }
+    page_.close().open("tfoot");
+    const auto sum = [&](const std::string& word, const Fraction& amount) {
+      page_.open("tr").put("th", {{"scope", "row"}, {"colspan", "3"}, {"class", "number"}}, word).put("td", {{"class", "number"}}, amount.to_text()).close();
+    };
+    sum("goods", sheet.goods);
+    sum(sheet.free_from ? "shipping, free from " + sheet.free_from->to_text() : "shipping", sheet.shipping);
+    sum("together", sheet.total);
+    page_.close().close().close();
+  }
+
+  const Plan& plan_;
+  std::vector<OrderSheet> sheets_;
+  Markup page_;
+};
+
+}  // namespace
+
+std::string order_html(const PurchaseProblem& problem, const Plan& plan) { return OrderPage(problem, plan).write(); }
+
+}  // namespace kitgap
