@@ -11,6 +11,7 @@ Command receive_command();
 Command why_command();
 Command why_not_command();
 Command salvage_command();
+Command verify_command();
 Command cut_command();
 Command job_backup_command();
 Command job_correct_command();
@@ -40,6 +41,7 @@ std::vector<Command> all_commands() {
       receive_command(),
       why_command(),
       why_not_command(),
+      verify_command(),
       cut_command(),
       job_backup_command(),
       job_correct_command(),

@@ -80,6 +80,7 @@ for program in "$tests_in"/test_*; do
   [ -x "$program" ] && run_doctest "$(basename "$program")" "$program"
 done
 if [ "$tier" != quick ]; then
+  run_script report/verify node tests/report/verify.mjs
   if [ "$has_peers" = yes ]; then
     for script in schema/validate.js condition/feelin.mjs condition/suite.mjs report/workbooks.mjs; do
       run_script "outside/$script" node "tests/outside/$script"

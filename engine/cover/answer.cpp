@@ -146,9 +146,12 @@ class Gatherer {
       return;
     }
     const LineFigure& figure = solver.figure(answer.line);
-    if (cover.need.is_zero()) return;
-    answer.stops = answer.stops || figure.stops;
-    answer.basis = std::max(answer.basis, figure.basis);
+    // A row that leaves nothing of the need on some cars is a reason too; one that has no parent there is not.
+    if (cover.need.is_zero() && !figure.per_parent.is_zero()) return;
+    if (!cover.need.is_zero()) {
+      answer.stops = answer.stops || figure.stops;
+      answer.basis = std::max(answer.basis, figure.basis);
+    }
     if (figure.table_differs) answer.table_figure = figure.table_figure;
     for (const Contribution& contribution : figure.because) {
       if (std::ranges::find(answer.because, contribution) == answer.because.end()) answer.because.push_back(contribution);

@@ -34,12 +34,15 @@ struct Covered {
   Range quantity;  // least and greatest over completions
 };
 
-// The smallest set of needs that, alone with the supplies that can serve them, gives the gap.
+// The smallest set of needs that, alone with the supplies that can serve them, gives the gap:
+// wanted - from_above - pieces - others_lack.
 struct Rivals {
   std::vector<LineId> needs;
-  std::vector<std::uint32_t> items;
+  std::vector<Solver::Given> given;
   Fraction wanted;
-  Fraction pieces;
+  Fraction from_above;  // of that, what assemblies bring
+  Fraction pieces;      // loose ones and old ones
+  Fraction others_lack;  // what the other rivals go short of, solved alone with them
 };
 
 struct LineAnswer {

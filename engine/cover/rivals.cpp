@@ -61,12 +61,13 @@ std::optional<Rivals> rivals_of(const CoverModel& model, Solver& solver, LineId 
       if (is_found || tried > kMaxTried) break;
     }
   }
-  Rivals result{.needs = rivals, .items = {}, .wanted = {}, .pieces = {}};
-  for (const LineId rival : rivals) result.wanted += solver.need(rival);
-  for (const auto& [item, pieces] : solver.pieces_for(rivals)) {
-    result.items.push_back(item);
-    result.pieces += pieces;
+  Rivals result{.needs = rivals, .given = solver.given_to(rivals), .wanted = {}, .from_above = {}, .pieces = {}, .others_lack = {}};
+  for (const LineId rival : rivals) {
+    result.wanted += solver.need(rival);
+    result.from_above += solver.covered_from_above(rival);
+    if (rival != line) result.others_lack += solver.gap_among(rival, rivals);
   }
+  for (const Solver::Given& given : result.given) result.pieces += given.pieces;
   return result;
 }
 

@@ -280,25 +280,20 @@ void Solver::add_gains(const Units& unit, LineId line, LexicalCost& cost, std::u
   }
 }
 
-std::vector<ArcFlow> Solver::solve(std::size_t index, const std::vector<LineId>* only) {
-  const Component& component = model_.components()[index];
-  std::vector<Node> nodes = nodes_of(component, index);
-  if (nodes.empty()) return {};
-  const Positions& positions = model_.rules().positions;
-  const auto line_count = static_cast<std::uint32_t>(model_.needs().lines().size());
+// What each line of the component still wants of loose pieces; with `only`, the others want nothing.
+std::vector<Fraction> Solver::wanted_of(const Component& component, const std::vector<LineId>* only) {
   std::vector<Fraction> wanted(component.lines.size());
   for (std::size_t line = 0; line < component.lines.size(); ++line) {
     if (only != nullptr && !std::ranges::binary_search(*only, component.lines[line])) continue;
     wanted[line] = need(component.lines[line]) - covered_from_above(component.lines[line]);
   }
-  // Arcs that some node may really take.
-  struct Candidate {
-    std::uint32_t arc;
-    std::uint32_t node;
-    std::uint32_t line;
-  };
+  return wanted;
+}
+
+// Arcs that some node may really take in this completion.
+std::vector<Solver::Candidate> Solver::candidates_of(const Component& component, const std::vector<Node>& nodes, const std::vector<Fraction>& wanted) {
+  const Positions& positions = model_.rules().positions;
   std::vector<Candidate> candidates;
-  std::vector<std::uint32_t> ways_of_node(nodes.size(), 0);
   for (std::uint32_t arc_index = 0; arc_index < component.arcs.size(); ++arc_index) {
     const CoverArc& arc = component.arcs[arc_index];
     const auto line = static_cast<std::uint32_t>(std::ranges::lower_bound(component.lines, arc.line) - component.lines.begin());
@@ -308,15 +303,29 @@ std::vector<ArcFlow> Solver::solve(std::size_t index, const std::vector<LineId>*
     if (is_old ? old == OldUse::MustNot : old == OldUse::Must) continue;
     const auto applies = [&](ConditionId condition) { return completion_.holds(condition); };
     if (!arc.by_replacing.empty() && std::ranges::none_of(arc.by_replacing, applies)) continue;
+    const PartId part = arc.item ? model_.supplies().items[*arc.item].part : model_.needs().line(arc.old_line).part;
+    const Fits fits = model_.needs().part_row(part).fits;
     for (std::uint32_t node = 0; node < nodes.size(); ++node) {
       const Node& supply = nodes[node];
       if (supply.item != arc.item || (is_old && supply.old_line != arc.old_line)) continue;
-      const PartId part = arc.item ? model_.supplies().items[*arc.item].part : model_.needs().line(arc.old_line).part;
-      if (!may_go(positions, model_.needs().part_row(part).fits, supply.leaves, supply.hand, !supply.is_place_settled, model_.needs().line(arc.line).position)) continue;
-      candidates.push_back({arc_index, node, line});
-      ++ways_of_node[node];
+      if (may_go(positions, fits, supply.leaves, supply.hand, !supply.is_place_settled, model_.needs().line(arc.line).position)) {
+        candidates.push_back({arc_index, node, line});
+      }
     }
   }
+  return candidates;
+}
+
+std::vector<ArcFlow> Solver::solve(std::size_t index, const std::vector<LineId>* only) {
+  const Component& component = model_.components()[index];
+  const std::vector<Node> nodes = nodes_of(component, index);
+  if (nodes.empty()) return {};
+  const Positions& positions = model_.rules().positions;
+  const auto line_count = static_cast<std::uint32_t>(model_.needs().lines().size());
+  const std::vector<Fraction> wanted = wanted_of(component, only);
+  const std::vector<Candidate> candidates = candidates_of(component, nodes, wanted);
+  std::vector<std::uint32_t> ways_of_node(nodes.size(), 0);
+  for (const Candidate& candidate : candidates) ++ways_of_node[candidate.node];
   // Where nothing is to be chosen no bundle is asked: every node has one way to go and there is room for all, or
   // every line has one node to take from and that node has enough for all its lines.
   std::vector<Fraction> asked(component.lines.size());
@@ -384,15 +393,20 @@ Fraction Solver::gap_among(LineId line, const std::vector<LineId>& rivals) {
   return gap;
 }
 
-std::map<std::uint32_t, Fraction> Solver::pieces_for(const std::vector<LineId>& lines) {
-  std::map<std::uint32_t, Fraction> pieces;
+std::vector<Solver::Given> Solver::given_to(const std::vector<LineId>& lines) {
   const std::size_t index = model_.component_of(lines.front());
-  for (const CoverArc& arc : model_.components()[index].arcs) {
-    if (!arc.item || !std::ranges::binary_search(lines, arc.line)) continue;
-    const Fraction there = quantity(*arc.item) - used_before(*arc.item, index);
-    if (there.sign() > 0) pieces[*arc.item] = there;
+  const Component& component = model_.components()[index];
+  const std::vector<Node> nodes = nodes_of(component, index);
+  std::vector<bool> serves(nodes.size(), false);
+  for (const Candidate& candidate : candidates_of(component, nodes, wanted_of(component, &lines))) serves[candidate.node] = true;
+  std::vector<Given> given;
+  for (std::size_t node = 0; node < nodes.size(); ++node) {
+    if (!serves[node]) continue;
+    const auto known = std::ranges::find_if(given, [&](const Given& of) { return of.item == nodes[node].item && of.old_line == nodes[node].old_line; });
+    if (known != given.end()) known->pieces += nodes[node].quantity;
+    else given.push_back({.item = nodes[node].item, .old_line = nodes[node].old_line, .pieces = nodes[node].quantity});
   }
-  return pieces;
+  return given;
 }
 
 }  // namespace kitgap

@@ -57,8 +57,15 @@ class Solver {
   Completion& completion() { return completion_; }
   // The gap of `line` when only `rivals` (sorted, of its component, with it) call for what the supplies give.
   Fraction gap_among(LineId line, const std::vector<LineId>& rivals);
-  // Pieces that could serve any of these lines.
-  std::map<std::uint32_t, Fraction> pieces_for(const std::vector<LineId>& lines);
+  // Pieces that could serve any of these lines of one component.
+  struct Given {
+    std::optional<std::uint32_t> item;  // empty: the old pieces of `old_line`
+    LineId old_line;
+    Fraction pieces;
+  };
+  std::vector<Given> given_to(const std::vector<LineId>& lines);
+  // What assemblies bring to the line.
+  Fraction covered_from_above(LineId line);
 
   // "Enough" of what has no written quantity.
   static Fraction enough() { return 1'000'000'000; }
@@ -87,9 +94,17 @@ class Solver {
     std::uint32_t rank = 0;
   };
 
+  struct Candidate {
+    std::uint32_t arc;
+    std::uint32_t node;
+    std::uint32_t line;
+  };
+
   const std::vector<ArcFlow>& flows(std::size_t component);
   // With `only`, the other lines of the component want nothing.
   std::vector<ArcFlow> solve(std::size_t component, const std::vector<LineId>* only = nullptr);
+  std::vector<Fraction> wanted_of(const Component& component, const std::vector<LineId>* only);
+  std::vector<Candidate> candidates_of(const Component& component, const std::vector<Node>& nodes, const std::vector<Fraction>& wanted);
   std::vector<Node> nodes_of(const Component& component, std::size_t index);
   void split_by_place(Node node, std::size_t component, std::vector<Node>& nodes);
   std::vector<PositionId> places_of(std::uint32_t item, bool by_hand);
@@ -97,7 +112,6 @@ class Solver {
   // What the components before this one use of the item, on the lines that are meant.
   Fraction used_before(std::uint32_t item, std::size_t component, const std::function<bool(LineId)>& is_meant = {});
   Fraction old_used_before(LineId old_line, std::size_t component);
-  Fraction covered_from_above(LineId line);
   std::vector<Units> units_at(LineId assembly_line);
   Brought brought(const Units& unit, LineId assembly_line, LineId child);
   Brought brought_new(std::uint32_t item, LineId assembly_line, LineId child);

@@ -16,6 +16,13 @@ class CarReader {
   CarReader(const Rules& rules, Sources& sources, Diagnostics& diagnostics)
       : rules_(rules), sources_(sources), diagnostics_(diagnostics) {}
 
+  Car with_facts(const Json& facts, SourceId source, Car car) {
+    source_ = source;
+    car_ = std::move(car);
+    read_facts(facts);
+    return std::move(car_);
+  }
+
   std::optional<Car> read(const std::filesystem::path& path) {
     const std::size_t errors_before = diagnostics_.error_count();
     const auto source = read_file(path, sources_, diagnostics_);
@@ -227,6 +234,10 @@ class CarReader {
 
 std::optional<Car> read_car(const std::filesystem::path& path, const Rules& rules, Sources& sources, Diagnostics& diagnostics) {
   return CarReader(rules, sources, diagnostics).read(path);
+}
+
+void read_car_facts(const Json& facts, SourceId source, const Rules& rules, Sources& sources, Car& car, Diagnostics& diagnostics) {
+  car = CarReader(rules, sources, diagnostics).with_facts(facts, source, std::move(car));
 }
 
 }  // namespace kitgap

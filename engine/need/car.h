@@ -10,6 +10,8 @@
 
 namespace kitgap {
 
+struct Json;
+
 // One car as its file states it.
 struct Car {
   struct Statement {
@@ -26,5 +28,8 @@ struct Car {
 // CAR of FORMATS: JSON, or CSV of two columns. Refused whole when anything in it is wrong.
 [[nodiscard]] std::optional<Car> read_car(const std::filesystem::path& path, const Rules& rules, Sources& sources,
                                           Diagnostics& diagnostics);
+
+// The facts of a car as an object of JSON, in the form of a car file's `facts`, added to `car`.
+void read_car_facts(const Json& facts, SourceId source, const Rules& rules, Sources& sources, Car& car, Diagnostics& diagnostics);
 
 }  // namespace kitgap

@@ -13,6 +13,7 @@ class ReportBuilder {
 
   Report build(bool has_list) {
     report_.car = car_.name;
+    report_.work = car_.work;
     report_.has_list = has_list;
     for (const PackInfo& pack : rules_.packs) report_.packs.push_back({pack.name, pack.version, pack.hash});
     add_facts();
@@ -96,7 +97,7 @@ class ReportBuilder {
       text.because.insert(text.because.begin(), {.pack = {}, .file = found_.file, .line = count.line,
                           .says = "counted " + std::string(count.in_shell ? "in the shell" : "on the old part") + ": " +
                                   (count.in_shell ? *count.in_shell : *count.on_old_part).to_text() + " to each " + (text.parent == "car" ? "car" : text.parent),
-                          .source = where, .practice = {}, .overrides = {}});
+                          .source = where, .practice = {}, .overrides = {}, .figure = count.in_shell ? count.in_shell : count.on_old_part});
     }
     if (count.in_shell && count.on_old_part && *count.in_shell != *count.on_old_part) {
       text.other_counts.push_back({"counted on the old part", *count.on_old_part, where});

@@ -1,5 +1,6 @@
 #include "report/report.h"
 #include "text/json.h"
+#include "text/sha256.h"
 
 namespace kitgap {
 namespace {
@@ -9,43 +10,33 @@ class CheckJson {
   std::string write(const Report& report, const std::vector<Change>* changes) {
     json_.begin_object();
     json_.key("format").string("check/1");
-    each("packs", report.packs, [&](const PackText& pack) {
-      json_.begin_object();
-      text("name", pack.name).text("version", pack.version).text("hash", pack.hash);
-      json_.end_object();
-    });
-    car(report);
-    each("contradictions", report.contradictions, [&](const ContradictionText& contradiction) {
-      json_.begin_object();
+    each_sealed("packs", report.packs, [&](const PackText& pack) { text("name", pack.name).text("version", pack.version).text("hash", pack.hash); });
+    json_.key("car");
+    sealed([&] { car_members(report); });
+    each_sealed("contradictions", report.contradictions, [&](const ContradictionText& contradiction) {
       text("says", contradiction.says);
       strings("facts", contradiction.facts);
       because(contradiction.because);
-      json_.end_object();
     });
-    summary(report.summary);
-    each("lines", report.lines, [&](const ReportLine& entry) { line(entry); });
-    each("spare", report.spare, [&](const SpareText& entry) { spare(entry); });
-    each("checks", report.checks, [&](const CheckText& check) {
-      json_.begin_object();
+    json_.key("summary");
+    sealed([&] { summary_members(report.summary); });
+    each_sealed("lines", report.lines, [&](const ReportLine& entry) { line_members(entry); });
+    each_sealed("spare", report.spare, [&](const SpareText& entry) { spare_members(entry); });
+    each_sealed("checks", report.checks, [&](const CheckText& check) {
       text("kind", check.kind).text("severity", check.severity).optional("part", check.part).optional("position", check.position);
       text("says", check.says).optional("source", check.source);
       strings("lines", check.lines);
-      json_.end_object();
     });
-    each("to_settle", report.to_settle, [&](const SettleText& entry) { settle(entry); });
-    each("ask_supplier", report.ask_supplier, [&](const SupplierQuestion& question) {
-      json_.begin_object();
+    each_sealed("to_settle", report.to_settle, [&](const SettleText& entry) { settle_members(entry); });
+    each_sealed("ask_supplier", report.ask_supplier, [&](const SupplierQuestion& question) {
       text("supplier", question.supplier).text("part_number", question.part_number).text("question", question.question);
       strings("lines", question.lines);
-      json_.end_object();
     });
-    each("list", report.list, [&](const ListText& entry) { list(entry); });
-    each("cautions", report.cautions, [&](const CautionText& caution) {
-      json_.begin_object();
+    each_sealed("list", report.list, [&](const ListText& entry) { list_members(entry); });
+    each_sealed("cautions", report.cautions, [&](const CautionText& caution) {
       optional("part", caution.part).optional("step", caution.step);
       text("text", caution.text).optional("source", caution.source);
       strings("lines", caution.lines);
-      json_.end_object();
     });
     if (changes != nullptr) each("changes", *changes, [&](const Change& change) { this->change(change); });
     json_.end_object();
@@ -58,6 +49,27 @@ class CheckJson {
     json_.key(name).begin_array();
     for (const auto& entry : entries) write(entry);
     json_.end_array();
+  }
+
+  template <class Entries, class Members>
+  void each_sealed(std::string_view name, const Entries& entries, Members members) {
+    each(name, entries, [&](const auto& entry) { sealed([&] { members(entry); }); });
+  }
+
+  // The entry once on one line for its seal, then with it.
+  template <class Members>
+  void sealed(Members members) {
+    JsonWriter outer(JsonWriter::Layout::OneLine);
+    std::swap(json_, outer);
+    json_.begin_object();
+    members();
+    json_.end_object();
+    const std::string seal = seal_of(json_.take());
+    std::swap(json_, outer);
+    json_.begin_object();
+    members();
+    text("seal", seal);
+    json_.end_object();
   }
 
   CheckJson& text(std::string_view name, const std::string& value) {
@@ -86,8 +98,7 @@ class CheckJson {
     json_.end_object();
   }
 
-  void car(const Report& report) {
-    json_.key("car").begin_object();
+  void car_members(const Report& report) {
     text("name", report.car);
     json_.key("facts").begin_object();
     for (const FactText& fact : report.facts) {
@@ -101,17 +112,20 @@ class CheckJson {
     each("unknown", report.facts, [&](const FactText& fact) {
       if (!fact.is_known) json_.string(fact.name);
     });
+    if (!report.work.empty()) strings("work", report.work);
+    json_.key("partly_known").begin_object();
+    for (const FactText& fact : report.facts) {
+      if (!fact.is_known && fact.value != "-") text(fact.name, fact.value);
+    }
     json_.end_object();
   }
 
-  void summary(const ReportSummary& summary) {
+  void summary_members(const ReportSummary& summary) {
     static constexpr auto kNames = std::to_array<std::string_view>({"covered", "move_over", "to_settle", "short", "missing", "does_not_fit"});
-    json_.key("summary").begin_object();
     json_.key("needs").number(static_cast<std::int64_t>(summary.needs));
     for (std::size_t status = 0; status < kNames.size(); ++status) json_.key(kNames[status]).number(static_cast<std::int64_t>(summary.by_status[status]));
     json_.key("spare_lines").number(static_cast<std::int64_t>(summary.spare_lines));
     json_.key("stops_work").boolean(summary.stops_work);
-    json_.end_object();
   }
 
   void because(const std::vector<ReasonText>& reasons) {
@@ -122,6 +136,7 @@ class CheckJson {
       text("says", reason.says).optional("source", reason.source);
       if (!reason.practice.empty()) text("practice", reason.practice);
       if (!reason.overrides.empty()) strings("overrides", reason.overrides);
+      if (reason.figure) figure("figure", *reason.figure);
       json_.end_object();
     });
   }
@@ -131,8 +146,7 @@ class CheckJson {
     said ? json_.boolean(*said) : json_.null();
   }
 
-  void line(const ReportLine& line) {
-    json_.begin_object();
+  void line_members(const ReportLine& line) {
     text("id", line.id);
     json_.key("status").string(word_of(line.status));
     text("part", line.part).text("name", line.part_name).text("position", line.position).text("parent", line.parent);
@@ -177,13 +191,23 @@ class CheckJson {
       json_.begin_object();
       strings("needs", line.rivals->needs);
       strings("supplies", line.rivals->supplies);
+      each("given", line.rivals->given, [&](const CoveredText& given) {
+        json_.begin_object();
+        text("from", given.from);
+        json_.key("line");
+        given.line ? json_.number(static_cast<std::int64_t>(*given.line)) : json_.null();
+        optional("part_number", given.part_number);
+        figure("pieces", given.quantity);
+        json_.end_object();
+      });
       figure("wanted", line.rivals->wanted);
+      figure("from_above", line.rivals->from_above);
       figure("pieces", line.rivals->pieces);
+      figure("others_lack", line.rivals->others_lack);
       json_.end_object();
     } else {
       json_.null();
     }
-    json_.end_object();
   }
 
   void covered(const CoveredText& covered) {
@@ -198,18 +222,15 @@ class CheckJson {
     json_.end_object();
   }
 
-  void spare(const SpareText& spare) {
-    json_.begin_object();
+  void spare_members(const SpareText& spare) {
     text("part", spare.part).optional("hand", spare.hand);
     range("quantity", spare.quantity);
     figure("meant", spare.meant);
     figure("from_bags", spare.from_bags);
     figure("over", spare.over);
-    json_.end_object();
   }
 
-  void settle(const SettleText& settle) {
-    json_.begin_object();
+  void settle_members(const SettleText& settle) {
     text("about", settle.about).optional("fact", settle.fact).optional("part", settle.part).optional("position", settle.position);
     json_.key("line");
     settle.line ? json_.number(static_cast<std::int64_t>(*settle.line)) : json_.null();
@@ -217,11 +238,9 @@ class CheckJson {
     text("ask", settle.ask).optional("look_at", settle.look_at);
     if (!settle.distance.empty()) text("distance", settle.distance);
     strings("lines", settle.lines);
-    json_.end_object();
   }
 
-  void list(const ListText& entry) {
-    json_.begin_object();
+  void list_members(const ListText& entry) {
     text("file", entry.file);
     json_.key("line").number(static_cast<std::int64_t>(entry.line));
     text("as_typed", entry.as_typed);
@@ -244,7 +263,6 @@ class CheckJson {
     optional("set_aside", entry.set_aside);
     strings("nearest", entry.nearest);
     strings("doubts", entry.doubts);
-    json_.end_object();
   }
 
   void state(std::string_view name, const std::optional<ReportLine>& line) {
@@ -272,6 +290,12 @@ class CheckJson {
 };
 
 }  // namespace
+
+std::string seal_of(std::string_view one_line) {
+  Sha256 hash;
+  hash.add(one_line);
+  return hash.hex().substr(0, 32);
+}
 
 std::string check_json(const Report& report, const std::vector<Change>* changes) { return CheckJson().write(report, changes); }
 

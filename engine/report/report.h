@@ -17,6 +17,7 @@ struct ReasonText {
   std::string source;
   std::string practice;
   std::vector<std::string> overrides;
+  std::optional<Fraction> figure = {};  // of a count: per one parent
 };
 
 struct CoveredText {
@@ -33,10 +34,13 @@ struct OtherCount {
   std::string source;
 };
 
+// The gap is `wanted` less `from_above` (what assemblies bring) less `pieces` less `others_lack` (what the other rivals
+// go short of).
 struct RivalsText {
   std::vector<std::string> needs;
   std::vector<std::string> supplies;
-  Fraction wanted, pieces;
+  std::vector<CoveredText> given;  // the supplies with their pieces
+  Fraction wanted, from_above, pieces, others_lack;
 };
 
 // How a piece of the old assembly comes off, for what is moved over.
@@ -153,6 +157,7 @@ struct Change {
 struct Report {
   std::vector<PackText> packs;
   std::string car;
+  std::vector<std::string> work;  // what the car file limits the job to; empty: the whole car
   std::vector<FactText> facts;
   std::vector<ContradictionText> contradictions;
   ReportSummary summary;
@@ -187,6 +192,9 @@ std::string_view word_of(PartKind kind);
 std::string range_text(const Range& range);  // `9`, `9..11`
 
 std::string check_json(const Report& report, const std::vector<Change>* changes);
+// The first half of the SHA-256 of an entry of a report as JSON on one line, its own `seal` left out: whether a hand
+// changed it since.
+std::string seal_of(std::string_view one_line);
 std::string check_csv(const Report& report);
 std::string check_text(const Report& report, const std::vector<Change>* changes, int width, bool colour);
 std::string counts_text(const Report& report, int width);

@@ -57,7 +57,9 @@ std::string why_text(const Report& report, const std::vector<const ReportLine*>&
     }
     if (line->rivals) {
       const RivalsText& rivals = *line->rivals;
-      out += "  The gap: " + rivals.wanted.to_text() + " wanted by these, " + rivals.pieces.to_text() + " there for them\n";
+      out += "  The gap: " + rivals.wanted.to_text() + " wanted by these, " +
+             (rivals.from_above.is_zero() ? "" : rivals.from_above.to_text() + " come with their assemblies, ") + rivals.pieces.to_text() + " there for them" +
+             (rivals.others_lack.is_zero() ? "" : "; the others of them lack " + rivals.others_lack.to_text()) + "\n";
       for (const std::string& need : rivals.needs) out += paragraph(need, 4, columns);
       for (const std::string& supply : rivals.supplies) out += paragraph("from " + supply, 4, columns);
     }

@@ -107,11 +107,18 @@ CoveredText Wording::covered(const Covered& covered) const {
 }
 
 RivalsText Wording::rivals(const Rivals& rivals) const {
-  RivalsText text{.needs = {}, .supplies = {}, .wanted = rivals.wanted, .pieces = rivals.pieces};
+  RivalsText text{.needs = {}, .supplies = {}, .given = {}, .wanted = rivals.wanted, .from_above = rivals.from_above, .pieces = rivals.pieces, .others_lack = rivals.others_lack};
   for (const LineId line : rivals.needs) text.needs.push_back(model_.needs().id_of(line));
-  for (const std::uint32_t item : rivals.items) {
-    const ReadLine& read = model_.supplies().read(model_.supplies().items[item]);
-    text.supplies.push_back("line " + std::to_string(read.line) + " " + (read.part_number.empty() ? read.description : read.part_number));
+  for (const Solver::Given& given : rivals.given) {
+    CoveredText supply = covered({.from = given.item ? CoverPiece::From::Item : CoverPiece::From::Old, .item = given.item.value_or(0),
+                                  .old_line = given.old_line, .quantity = {given.pieces, given.pieces}});
+    if (given.item) {
+      const ReadLine& read = model_.supplies().read(model_.supplies().items[*given.item]);
+      text.supplies.push_back("line " + std::to_string(read.line) + " " + (read.part_number.empty() ? read.description : read.part_number));
+    } else {
+      text.supplies.push_back("the old pieces of " + model_.needs().id_of(given.old_line));
+    }
+    text.given.push_back(std::move(supply));
   }
   return text;
 }
