@@ -98,8 +98,10 @@ class YearsFinder {
     const Knowledge& knowledge = model_.knowledge();
     Diagnostics diagnostics;
     Problems problems(diagnostics);
-    const bool is_whole = Explorer(knowledge).explore([&](Completion& completion) {
-      Needs needs(model_, completion, problems);
+    Recall recall(knowledge);
+    Remembered<LineFigure> figures;
+    const bool is_whole = Explorer(recall).explore([&](Completion& completion) {
+      Needs needs(model_, completion, problems, figures);
       const LineFigure* figure = find_figure(model_, needs, id);
       YearsLeaf leaf{.narrowed = narrowed_of(completion, knowledge), .need = figure == nullptr ? Fraction(0) : figure->need, .because = {}};
       if (figure != nullptr) {

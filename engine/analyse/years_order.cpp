@@ -59,8 +59,10 @@ class OrderFinder {
     YearsLeaves result;
     Diagnostics diagnostics;
     Problems problems(diagnostics);
-    const bool is_whole = Explorer(input_.model.knowledge(), kMostTogether).explore([&](Completion& completion) {
-      Needs needs(input_.model, completion, problems);
+    Recall recall(input_.model.knowledge());
+    Remembered<LineFigure> figures;
+    const bool is_whole = Explorer(recall, kMostTogether).explore([&](Completion& completion) {
+      Needs needs(input_.model, completion, problems, figures);
       Fraction sum;
       for (const LineId line : item.lines) {
         const LineFigure* figure = find_figure(input_.model, needs, line);
