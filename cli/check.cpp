@@ -1,3 +1,4 @@
+#include "ask.h"
 #include "output.h"
 #include "recording.h"
 #include "report/pages.h"
@@ -12,11 +13,16 @@ int answer_check(const Arguments& arguments, Terminal& terminal) {
   if (!output) return kBadInput;
   Session session;
   if (!open_session(session, arguments, terminal)) return kBadInput;
+  if (arguments.has("--ask") && !ask_facts(session, !session.inputs.lists.empty(), terminal)) return kBadInput;
   std::optional<Report> report = report_of(session, !session.inputs.lists.empty(), terminal);
   if (!report) return kBadInput;
   const int status = report->summary.stops_work ? kFoundWrong : kDone;
   if (arguments.has("--reading")) {
     deliver(*output, reading_text(*report, output->width(terminal)), terminal);
+    return kDone;
+  }
+  if (arguments.has("--letters")) {
+    deliver(*output, letters_text(*report, output->width(terminal)), terminal);
     return kDone;
   }
   std::optional<std::vector<Change>> changes;
@@ -54,6 +60,8 @@ Command check_command() {
           .positionals = {{"CAR", "the car file, JSON or CSV; with --job the job's car", false, false}, {"LIST", "the planned parts, CSV or XLSX", false, false}},
           .options = car_options({{"--only", "POSITION|PART", "the half page for one place or part", false, false},
                                   {"--against", "OLD.json", "what changed since an earlier `--format json`", false, false},
+                                  {"--ask", "", "first ask the open facts, one at a time, those that settle most first", false, false},
+                                  {"--letters", "", "only the questions to suppliers, a letter for each", false, false},
                                   {"--reading", "", "only how each row of the files was read", false, false},
                                   {"--format", "text|json|csv|html|xlsx", "how to write it", false, false},
                                   out_option()}),

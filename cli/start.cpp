@@ -14,8 +14,7 @@ std::string ask(const Rules& rules, FactId id, Terminal& terminal) {
   while (true) {
     std::string question = (fact.ask.empty() ? "What is the " + fact.name + "?" : fact.ask) + "\n";
     if (!fact.look_at.empty()) question += "  look at: " + fact.look_at + "\n";
-    const std::string choices = fact.domain.type == FactType::Boolean ? "yes, no" : rules.fact_spaces[id.index].to_unary_test();
-    if (choices != "-") question += "  " + choices + "\n";
+    if (const std::string choices = choices_of(rules, id); !choices.empty()) question += "  " + choices + "\n";
     terminal.say(question + "  (empty: not known yet) > ");
     std::string typed;
     if (!std::getline(std::cin, typed)) {

@@ -38,6 +38,19 @@ bool is_worked_out(const Rules& rules, FactId fact, const std::vector<std::pair<
   return knowledge && knowledge->sets()[fact.index].is_single();
 }
 
+std::string choices_of(const Rules& rules, FactId id) {
+  const FactDomain& domain = rules.facts[id.index].domain;
+  if (domain.type == FactType::Boolean) return "yes, no";
+  std::string choices;
+  for (const FactValue& value : domain.allowed) {
+    if (rules.fact_spaces[id.index].contains(value)) choices += (choices.empty() ? "" : ", ") + text_of(value, domain.type);
+  }
+  if (choices.empty() && domain.least && domain.greatest) {
+    choices = text_of(FactValue(*domain.least), domain.type) + ".." + text_of(FactValue(*domain.greatest), domain.type);
+  }
+  return choices;
+}
+
 AnswerReading read_answer(const Rules& rules, FactId id, std::string_view typed) {
   while (!typed.empty() && (typed.front() == ' ' || typed.front() == '\t')) typed.remove_prefix(1);
   while (!typed.empty() && (typed.back() == ' ' || typed.back() == '\t' || typed.back() == '\r')) typed.remove_suffix(1);
@@ -56,8 +69,8 @@ AnswerReading read_answer(const Rules& rules, FactId id, std::string_view typed)
   std::vector<std::string> words;
   for (const FactValue& value : fact.domain.allowed) words.push_back(text_of(value, fact.domain.type));
   const std::string near = nearest(typed, words);
-  std::string wrong = "`" + std::string(typed) + "` is no value of " + fact.name + "; expected " + space.to_unary_test();
-  if (fact.domain.type == FactType::Boolean) wrong = "expected yes or no";
+  const std::string choices = choices_of(rules, id);
+  const std::string wrong = "`" + std::string(typed) + "` is no value of " + fact.name + (choices.empty() ? "" : "; expected " + choices);
   return {{}, wrong + (near.empty() ? "" : "; did you mean `" + near + "`?")};
 }
 

@@ -20,6 +20,8 @@ struct AnswerReading {
   std::string value;  // as a car file holds it: a value, or a unary test; empty: not known
   std::string wrong;  // why it cannot be taken, with what is expected
 };
+// What may be typed, as a person reads it: `saloon, estate`, `1966..1974`, `yes, no`; empty: anything.
+std::string choices_of(const Rules& rules, FactId fact);
 // Reads what a person typed for a fact: a value, a test such as `>= 30400`, or nothing.
 AnswerReading read_answer(const Rules& rules, FactId fact, std::string_view typed);
 

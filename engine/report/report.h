@@ -201,6 +201,8 @@ std::string counts_text(const Report& report, int width);
 std::string counts_json(const Report& report);
 std::string salvage_text(const Report& report, int width);
 std::string salvage_json(const Report& report);
+// The questions to suppliers, a text for each, ready to send.
+std::string letters_text(const Report& report, int width);
 // Only how each row was read, to be looked over before trusting.
 std::string reading_text(const Report& report, int width);
 
