@@ -1,4 +1,5 @@
 #include "ask.h"
+#include "check_job.h"
 #include "output.h"
 #include "recording.h"
 #include "report/pages.h"
@@ -16,6 +17,7 @@ int answer_check(const Arguments& arguments, Terminal& terminal) {
   if (arguments.has("--ask") && !ask_facts(session, !session.inputs.lists.empty(), terminal)) return kBadInput;
   std::optional<Report> report = report_of(session, !session.inputs.lists.empty(), terminal);
   if (!report) return kBadInput;
+  say_what_packs_change(session, arguments, *report, terminal);
   const int status = report->summary.stops_work ? kFoundWrong : kDone;
   if (arguments.has("--reading")) {
     deliver(*output, reading_text(*report, output->width(terminal)), terminal);
@@ -48,7 +50,7 @@ int answer_check(const Arguments& arguments, Terminal& terminal) {
 }
 
 int run_check(const Arguments& arguments, Terminal& terminal) {
-  return with_job(terminal, [&] { return answer_check(arguments, terminal); });
+  return with_job(terminal, [&] { return asks_for_all_cars(arguments) ? check_all_cars(arguments, terminal) : answer_check(arguments, terminal); });
 }
 
 }  // namespace

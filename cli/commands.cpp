@@ -16,10 +16,12 @@ Command cut_command();
 Command job_backup_command();
 Command job_correct_command();
 Command job_export_command();
+Command job_gate_command();
 Command job_history_command();
 Command job_import_command();
 Command job_record_command();
 Command job_restore_command();
+Command job_step_command();
 Command job_take_command();
 Command job_verify_command();
 Command found_command();
@@ -46,10 +48,12 @@ std::vector<Command> all_commands() {
       job_backup_command(),
       job_correct_command(),
       job_export_command(),
+      job_gate_command(),
       job_history_command(),
       job_import_command(),
       job_record_command(),
       job_restore_command(),
+      job_step_command(),
       job_take_command(),
       job_verify_command(),
       found_command(),

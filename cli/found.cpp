@@ -5,12 +5,16 @@
 #include "job/store.h"
 #include "need/found_read.h"
 #include "recording.h"
-#include "job_session.h"
+#include "report/found.h"
+#include "report/sheet.h"
+#include "session.h"
 #include "text/csv.h"
 #include "text/file.h"
 
 namespace kitgap {
 namespace {
+
+constexpr const char* kTyped = "the row typed";
 
 // `part=panel-clip count=9` as a file of one row, so that one reader judges both.
 bool lay_in_row(std::span<const std::string> words, Sources& sources, Terminal& terminal) {
@@ -23,73 +27,167 @@ bool lay_in_row(std::span<const std::string> words, Sources& sources, Terminal& 
     if (column != 0) row += ",";
     append_csv_cell(row, entry->cells[column]);
   }
-  sources.lay_in("the row typed", header + "\n" + row + "\n");
+  sources.lay_in(kTyped, header + "\n" + row + "\n");
   return true;
 }
 
-int record_found(const Arguments& arguments, Terminal& terminal) {
+bool is_row(const std::string& word) {
+  std::error_code ignored;
+  return word.find('=') != std::string::npos && !std::filesystem::exists(word, ignored);
+}
+
+// Adds the rows to the job, those set aside said. False when none could be recorded.
+bool record_rows(const Arguments& arguments, std::span<const std::string> words, Terminal& terminal) {
   const std::string job = *arguments.value("--job");
   const JobContents contents = read_job(job);
   const std::vector<Record> standing = standing_records(contents.records);
-  std::string car = arguments.value("--car").value_or(contents.cars.size() == 1 ? contents.cars.front() : "");
+  const std::string car = arguments.value("--car").value_or(contents.cars.size() == 1 ? contents.cars.front() : "");
   if (car.empty()) throw JobRefused{"name the car with --car"};
-  if (arguments.has("--to-pack")) {
-    terminal.print(counts_as_needs(standing, car));
-    return kDone;
+  if (std::ranges::find(contents.cars, car) == contents.cars.end()) {
+    const std::string near = nearest(car, contents.cars);
+    throw JobRefused{"there is no car `" + car + "` in this job" + (near.empty() ? "\n`kitgap start --job` adds one" : "\ndid you mean `" + near + "`?")};
   }
-  if (arguments.positionals.empty()) throw JobRefused{"name a file of counts, or one row as `part=... count=...`"};
   Sources sources;
   Diagnostics diagnostics;
-  const bool is_row = arguments.positionals.front().find('=') != std::string::npos;
-  if (is_row && !lay_in_row(arguments.positionals, sources, terminal)) return kBadInput;
-  std::vector<std::filesystem::path> directories;
-  for (const std::string& directory : arguments.values("--rules")) directories.emplace_back(directory);
-  if (directories.empty()) {
-    for (const PackInUse& pack : packs_in_use(standing)) directories.emplace_back(pack.path);
-  }
-  if (directories.empty()) throw JobRefused{"this job names no packs yet: give them with --rules"};
-  const std::filesystem::path file = is_row ? "the row typed" : arguments.positionals.front();
-  const auto rules = read_rules(directories, sources, diagnostics);
-  std::optional<Found> found;
-  std::optional<Intake> intake;
-  if (rules) found = read_found(file, *rules, sources, diagnostics);
-  if (found) intake = entries_of_table(file, JobTable::Found, car, {}, sources, diagnostics);
-  if (!intake || diagnostics.has_errors()) {
-    terminal.say(layout(diagnostics, sources));
-    return kBadInput;
-  }
+  const bool is_typed = is_row(words.front());
+  if (is_typed && !lay_in_row(words, sources, terminal)) return false;
+  std::vector<std::string> folders = arguments.values("--rules");
+  if (folders.empty()) folders = pack_folders(standing, job, sources, terminal);
+  if (folders.empty()) throw JobRefused{"this job names no packs yet: give them with --rules"};
+  const auto rules = read_rules(std::vector<std::filesystem::path>(folders.begin(), folders.end()), sources, diagnostics);
   std::set<std::uint32_t> aside;
-  for (const Found::SetAside& row : found->set_aside) {
-    aside.insert(row.line);
-    terminal.say("set aside: line " + std::to_string(row.line) + ", " + printable(row.reason) + "\n");
-  }
   std::vector<Entry> entries;
-  for (std::size_t index = 0; index < intake->entries.size(); ++index) {
-    if (!aside.contains(intake->lines[index])) entries.push_back(intake->entries[index]);
+  const std::vector<std::string> files = is_typed ? std::vector<std::string>{kTyped} : std::vector<std::string>(words.begin(), words.end());
+  for (const std::string& file : files) {
+    const auto found = rules ? read_found(file, *rules, sources, diagnostics) : std::nullopt;
+    const auto intake = found ? entries_of_table(file, JobTable::Found, car, {}, sources, diagnostics) : std::nullopt;
+    if (!intake) continue;
+    for (const std::string& remark : intake->remarks) terminal.say(printable(file) + ": " + printable(remark) + "\n");
+    aside.clear();
+    for (const Found::SetAside& row : found->set_aside) {
+      aside.insert(row.line);
+      terminal.say("set aside: " + printable(file) + " line " + std::to_string(row.line) + ", " + printable(row.reason) + "\n");
+    }
+    for (std::size_t index = 0; index < intake->entries.size(); ++index) {
+      if (!aside.contains(intake->lines[index])) entries.push_back(intake->entries[index]);
+    }
+  }
+  if (diagnostics.has_errors()) {
+    terminal.say(layout(diagnostics, sources));
+    return false;
   }
   if (entries.empty()) throw JobRefused{"no row can be recorded; nothing was saved"};
-  const Saved saved = add_records(job, entries, stamp_of(arguments, "found"));
-  say_saved(std::to_string(entries.size()) + (entries.size() == 1 ? " count" : " counts") + " for `" + car + "`, records " +
-                std::to_string(saved.ids.front()) + " to " + std::to_string(saved.ids.back()),
+  const Saved saved = add_records(job, entries, stamp_of(arguments, "found"), {}, contents.seal);
+  say_saved(std::to_string(entries.size()) + (entries.size() == 1 ? " count for `" : " counts for `") + car + "`, " +
+                (entries.size() == 1 ? "record " + std::to_string(saved.ids.front())
+                                     : "records " + std::to_string(saved.ids.front()) + " to " + std::to_string(saved.ids.back())),
             saved.backup_failed, terminal);
+  return true;
+}
+
+// The car's session by the arguments that `check` would take: with its counts, or without.
+bool open_car(Session& session, const Arguments& arguments, const std::string& car, const std::string& file, bool has_counts, Terminal& terminal) {
+  Arguments plain = arguments;
+  plain.positionals.clear();
+  if (!arguments.has("--job")) plain.positionals.push_back(car);
+  auto inputs = inputs_of(plain, session.sources, terminal);
+  if (!inputs) return false;
+  if (!file.empty()) inputs->found = file;
+  if (!has_counts) inputs->found.reset();
+  return open_session(session, std::move(*inputs), terminal);
+}
+
+int print_as_needs(const Arguments& arguments, std::span<const std::string> words, Terminal& terminal) {
+  // A file alone tells no car: its rows then hold for any.
+  if (!arguments.has("--job") && words.size() == 1) {
+    Sources sources;
+    Diagnostics diagnostics;
+    const std::vector<std::string> folders = arguments.values("--rules");
+    const auto rules = read_rules(std::vector<std::filesystem::path>(folders.begin(), folders.end()), sources, diagnostics);
+    const auto found = rules ? read_found(words.front(), *rules, sources, diagnostics) : std::nullopt;
+    if (diagnostics.has_errors() || !found) {
+      terminal.say(layout(diagnostics, sources));
+      return kBadInput;
+    }
+    for (const Found::SetAside& row : found->set_aside) terminal.say("set aside: line " + std::to_string(row.line) + ", " + printable(row.reason) + "\n");
+    terminal.print(counts_as_needs(*found, *rules, nullptr, ""));
+    return kDone;
+  }
+  Session session;
+  const bool has_job = arguments.has("--job");
+  if (!open_car(session, arguments, has_job ? "" : words[0], has_job ? "" : words[1], true, terminal)) return kBadInput;
+  terminal.print(counts_as_needs(session.found, *session.rules, &*session.knowledge, session.car->name));
   return kDone;
 }
 
+// What the counts say against the tables, and what they change.
+int show(const Arguments& arguments, const std::string& car, const std::string& file, const std::string& format, Terminal& terminal) {
+  Session with;
+  Session without;
+  if (!open_car(with, arguments, car, file, true, terminal) || !open_car(without, arguments, car, file, false, terminal)) return kBadInput;
+  const auto now = report_of(with, !with.inputs.lists.empty(), terminal);
+  const auto was = now ? report_of(without, !without.inputs.lists.empty(), terminal) : std::nullopt;
+  if (!was) return kBadInput;
+  for (const Found::SetAside& row : with.found.set_aside) terminal.say("set aside: line " + std::to_string(row.line) + ", " + printable(row.reason) + "\n");
+  const std::vector<Change> changes = changes_between(*was, *now);
+  terminal.print(format == "json" ? found_json(*now, with.found, *with.rules, changes) : found_text(*now, with.found, *with.rules, changes, terminal.width()));
+  return kDone;
+}
+
+int print_sheet(const Arguments& arguments, const std::string& car, const std::string& format, Terminal& terminal) {
+  Session session;
+  if (!open_car(session, arguments, car, "", true, terminal)) return kBadInput;
+  auto report = report_of(session, !session.inputs.lists.empty(), terminal);
+  if (!report) return kBadInput;
+  if (const auto only = arguments.value("--only"); only && !keep_only(*report, *only)) {
+    terminal.say("kitgap: `" + printable(*only) + "` is neither a position nor a part of this car\n");
+    return kBadInput;
+  }
+  if (format == "html") {
+    terminal.print(sheet_html(found_sheet_of(*report)));
+    return kDone;
+  }
+  terminal.print(format == "csv" ? count_sheet_csv(*report) : count_sheet_text(*report, terminal.width()));
+  return kDone;
+}
+
+int found(const Arguments& arguments, Terminal& terminal) {
+  const auto format = format_of(arguments, arguments.has("--sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
+  if (!format) return kBadInput;
+  const std::vector<std::string>& words = arguments.positionals;
+  const bool has_job = arguments.has("--job");
+  const std::size_t least = arguments.has("--sheet") || arguments.has("--to-pack") ? 1 : 2;
+  if (!has_job && words.size() < least) {
+    terminal.say(least == 1 ? "kitgap found: name a car file, or a job with --job\n"
+                            : "kitgap found: name a car file and its counts, or a job with --job\n");
+    return kBadInput;
+  }
+  if (arguments.has("--sheet")) return print_sheet(arguments, has_job ? "" : words[0], *format, terminal);
+  if (arguments.has("--to-pack")) return print_as_needs(arguments, words, terminal);
+  if (!has_job) return show(arguments, words[0], words[1], *format, terminal);
+  if (!words.empty() && !record_rows(arguments, words, terminal)) return kBadInput;
+  return show(arguments, "", "", *format, terminal);
+}
+
 int run_found(const Arguments& arguments, Terminal& terminal) {
-  return with_job(terminal, [&] { return record_found(arguments, terminal); });
+  return with_job(terminal, [&] { return found(arguments, terminal); });
 }
 
 }  // namespace
 
 Command found_command() {
   return {.name = "found", .group = Group::YourCar,
-          .answers = "Records what was counted on the old car and in what condition it is: a CSV, or one row as `part=panel-clip count=9`.",
-          .positionals = {{"FILE|COLUMN=VALUE", "the counts", false, true}},
-          .options = {{"--job", "FILE", "the job file to record in", true, false},
-                      {"--car", "NAME", "which car of the job", false, false},
-                      {"--rules", "DIR", "packs to read it by; else those of the job", false, true},
-                      {"--to-pack", "", "print the counts as rows of a `needs` table, with their source", false, false}, by_option()},
-          .examples = {}, .run = run_found};
+          .answers = "What was counted on the old car and how good it is: recorded in a job, where it differs from the tables and what that changes; a sheet to count on; counts as rows of a pack.",
+          .positionals = {{"CAR|FILE|COLUMN=VALUE", "with --job the counts: files, or one row as `part=panel-clip count=9`; without one a car file and its counts", false, true}},
+          .options = car_options({{"--sheet", "", "print what is worth counting (csv, and html on a phone: to be filled in and given back)", false, false},
+                                  {"--only", "POSITION|PART", "the sheet of one place or part", false, false},
+                                  {"--to-pack", "", "print the counts as rows of a `needs` table, with their source", false, false}, by_option(),
+                                  {"--format", "text|json|csv|html", "how to write it", false, false}}),
+          .examples = {{"kitgap found data/demo/home/car.json data/demo/home/found.csv --rules rules/demo", "the demonstration's counts against the tables"},
+                       {"kitgap found data/demo/home/car.json --sheet --only rear.left --rules rules/demo", "a sheet to take to the car"},
+                       {"kitgap found data/demo/home/found.csv --to-pack --rules rules/demo", "the counts for the next person with this car"},
+                       {"kitgap found --job shed.job parent=door-panel position=rear.left part=clip-hole count=9 \"counted in=shell\"", "one count into the job"}},
+          .run = run_found};
 }
 
 }  // namespace kitgap

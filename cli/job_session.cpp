@@ -1,5 +1,8 @@
 #include "job_session.h"
 
+#include <filesystem>
+
+#include "job/packs.h"
 #include "job/state.h"
 #include "job/store.h"
 #include "recording.h"
@@ -14,7 +17,7 @@ std::optional<std::string> car_of(const Arguments& arguments, const JobContents&
   if (contents.cars.size() == 1) return contents.cars.front();
   std::string names;
   for (const std::string& car : contents.cars) names += (names.empty() ? "`" : ", `") + printable(car) + "`";
-  terminal.say(contents.cars.empty() ? "kitgap: there is no car in this job yet\n`kitgap job record JOB fact --car NAME fact=... value=...` begins one\n"
+  terminal.say(contents.cars.empty() ? "kitgap: there is no car in this job yet\n`kitgap start --job FILE --rules DIR --name NAME` begins one\n"
                                      : "kitgap: name the car with --car: " + names + "\n");
   return std::nullopt;
 }
@@ -24,8 +27,9 @@ std::vector<std::string> wanted_cars(const Arguments& arguments) {
   return name ? std::vector<std::string>{*name} : std::vector<std::string>{};
 }
 
-void lay_in_table(const Inputs& inputs, JobTable table, const std::string& name, std::vector<std::string>& paths, Sources& sources) {
-  std::string csv = table_csv(inputs.standing, table, *inputs.car_name);
+void lay_in_table(const Inputs& inputs, JobTable table, const std::string& name, std::vector<std::string>& paths, Sources& sources,
+                  std::vector<std::int64_t>* records = nullptr) {
+  std::string csv = table_csv(inputs.standing, table, *inputs.car_name, records);
   if (csv.empty()) return;
   sources.lay_in(name, std::move(csv));
   paths.insert(paths.begin(), name);
@@ -38,21 +42,22 @@ bool lay_in_job(const Arguments& arguments, Inputs& inputs, Sources& sources, Te
   inputs.car_name = car_of(arguments, contents, terminal);
   if (!inputs.car_name) return false;
   inputs.standing = standing_records(contents.records, as_of);
+  inputs.cars = contents.cars.size();
   const std::string begin = "job:" + *inputs.car_name + "/";
   inputs.car = begin + "car.json";
   sources.lay_in(inputs.car, car_json(inputs.standing, *inputs.car_name));
   if (inputs.lists.empty()) lay_in_table(inputs, JobTable::List, begin + "list.csv", inputs.lists, sources);
   lay_in_table(inputs, JobTable::Stock, "job:stock.csv", inputs.stocks, sources);
-  lay_in_table(inputs, JobTable::Order, "job:order.csv", inputs.orders, sources);
+  std::vector<std::int64_t> order_records;
+  lay_in_table(inputs, JobTable::Order, kJobOrder, inputs.orders, sources, &order_records);
+  inputs.book = order_book(inputs.standing, order_records);
   if (!inputs.found) {
     std::vector<std::string> found;
     lay_in_table(inputs, JobTable::Found, begin + "found.csv", found, sources);
     if (!found.empty()) inputs.found = found.front();
   }
   if (inputs.rules.empty()) {
-    for (const PackInUse& pack : packs_in_use(inputs.standing)) {
-      if (!pack.path.empty()) inputs.rules.push_back(pack.path);
-    }
+    inputs.rules = pack_folders(inputs.standing, *arguments.value("--job"), sources, terminal);
   }
   for (const char* file : {"list", "stock", "order"}) {
     for (auto& pair : remembered_columns(inputs.standing, file)) inputs.renamed.push_back(std::move(pair));
@@ -80,6 +85,27 @@ bool read_columns(const Arguments& arguments, Inputs& inputs, Terminal& terminal
 }
 
 }  // namespace
+
+std::vector<std::string> pack_folders(const std::vector<Record>& standing, const std::string& job, Sources& sources, Terminal& terminal) {
+  namespace fs = std::filesystem;
+  std::vector<std::string> folders;
+  std::error_code ignored;
+  for (const PackInUse& pack : packs_in_use(standing)) {
+    const fs::path path = pack.path;
+    const fs::path beside = fs::path(job).parent_path() / path;
+    if (fs::exists(path / "datapackage.json", ignored)) {
+      folders.push_back(path.string());
+    } else if (fs::exists(beside / "datapackage.json", ignored)) {
+      folders.push_back(beside.string());
+    } else if (const auto kept = lay_in_pack(standing, pack.name, pack.hash, sources)) {
+      terminal.say("the pack `" + printable(pack.name) + "` is not at `" + printable(pack.path) + "`: the job's own copy is used\n");
+      folders.push_back(*kept);
+    } else {
+      folders.push_back(path.string());  // the reader says what is missing
+    }
+  }
+  return folders;
+}
 
 std::vector<Option> job_options() {
   return {{"--job", "FILE", "the job file to read the car, its list, counts, stock and orders from", false, false},

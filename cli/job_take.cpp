@@ -1,9 +1,9 @@
 #include "job/intake.h"
+#include "job/packs.h"
 #include "job/store.h"
 #include "recording.h"
 #include "session.h"
 #include "text/file.h"
-#include "text/json.h"
 
 namespace kitgap {
 namespace {
@@ -12,47 +12,26 @@ void add(std::vector<Entry>& entries, std::vector<Entry> more) {
   for (Entry& entry : more) entries.push_back(std::move(entry));
 }
 
-// The facts as the car file has them, word by word; the readers judge them again when they are used.
-bool add_car(const std::string& path, std::string& car, std::vector<Entry>& entries, Sources& sources, Diagnostics& diagnostics) {
-  const auto source = read_file(path, sources, diagnostics);
-  const auto json = source ? parse_json(*source, sources, diagnostics) : std::nullopt;
-  if (!json) return false;
-  if (const Json* name = json->find("name"); car.empty() && name != nullptr) car = name->text;
-  if (car.empty()) car = std::filesystem::path(path).stem().string();
-  std::string work;
-  if (const Json* places = json->find("work"); places != nullptr) {
-    for (const Json& place : places->items) work += (work.empty() ? "" : "; ") + place.text;
-  }
-  entries.push_back(entry_of(car, "car", {{"name", car}, {"work", work}}));
-  const auto text_of_json = [](const Json& value) {
-    return value.kind == Json::Kind::Boolean ? std::string(value.boolean ? "true" : "false") : value.text;
-  };
-  if (const Json* facts = json->find("facts"); facts != nullptr) {
-    for (const auto& [fact, value] : facts->members) {
-      entries.push_back(entry_of(car, "fact", {{"fact", fact}, {"value", text_of_json(value)}, {"look", "car file"}}));
-    }
-  }
-  if (const Json* dates = json->find("dates"); dates != nullptr) {
-    for (const auto& [step, day] : dates->members) entries.push_back(entry_of(car, "date", {{"step", step}, {"date", day.text}}));
-  }
-  return true;
-}
-
 int take(const Arguments& arguments, Terminal& terminal) {
   const std::filesystem::path job = *arguments.positional(0);
   Sources sources;
   Diagnostics diagnostics;
   std::vector<Entry> entries;
   std::string car = arguments.value("--car").value_or("");
-  std::vector<std::filesystem::path> directories;
-  for (const std::string& directory : arguments.values("--rules")) directories.emplace_back(directory);
-  const auto rules = read_rules(directories, sources, diagnostics);
+  std::error_code ignored;
+  const bool is_new = !std::filesystem::exists(job, ignored);
+  const std::vector<Record> standing = is_new ? std::vector<Record>{} : standing_records(read_job(job).records);
+  std::vector<std::string> folders = arguments.values("--rules");
+  if (folders.empty()) folders = pack_folders(standing, job.string(), sources, terminal);
+  if (folders.empty()) throw JobRefused{"this job names no packs yet: give them with --rules"};
+  const auto rules = read_rules(std::vector<std::filesystem::path>(folders.begin(), folders.end()), sources, diagnostics);
   if (rules) {
-    for (const PackInfo& pack : rules->packs) {
-      entries.push_back(entry_of("", "pack", {{"name", pack.name}, {"path", pack.directory}, {"version", pack.version}, {"hash", pack.hash}}));
-    }
+    if (arguments.has("--rules")) add(entries, entries_of_packs(*rules, standing, sources, diagnostics));
     if (const auto path = arguments.positional(1)) {
-      if (read_car(*path, *rules, sources, diagnostics)) (void)add_car(*path, car, entries, sources, diagnostics);
+      if (const auto read = read_car(*path, *rules, sources, diagnostics)) {
+        if (car.empty()) car = read->name;
+        add_car(*read, *rules, car, std::filesystem::path(*path).filename().string(), entries);
+      }
     }
   }
   const auto add_tables = [&](std::string_view option, JobTable table) {
@@ -70,8 +49,8 @@ int take(const Arguments& arguments, Terminal& terminal) {
     terminal.say(layout(diagnostics, sources));
     return kBadInput;
   }
-  std::error_code ignored;
-  if (!std::filesystem::exists(job, ignored)) create_job(job);
+  if (entries.empty()) throw JobRefused{"there is nothing new to take: name a car file, --list, --stock, --order, --found or changed packs"};
+  if (is_new) create_job(job);
   const Saved saved = add_records(job, entries, stamp_of(arguments, "job take"));
   say_saved(std::to_string(saved.ids.size()) + " records in `" + job.string() + "`", saved.backup_failed, terminal);
   return kDone;
@@ -87,7 +66,7 @@ Command job_take_command() {
   return {.name = "job take", .group = Group::YourCar,
           .answers = "Takes plain files into a job, which is made if it is not there: a car file, its list, stock, orders, counts, and the packs in use.",
           .positionals = {{"JOB", "the job file", true, false}, {"CAR", "a car file (JSON)", false, false}},
-          .options = {{"--rules", "DIR", "a pack of rules; general first", true, true}, {"--car", "NAME", "the car's short name; else that of the car file", false, false},
+          .options = {{"--rules", "DIR", "a pack of rules, general first; else those of the job", false, true}, {"--car", "NAME", "the car's short name; else that of the car file", false, false},
                       {"--list", "FILE", "the planned parts; replaces the list before", false, false}, {"--stock", "FILE", "what lies here", false, true},
                       {"--order", "FILE", "what is on its way", false, true}, {"--found", "FILE", "what was counted on the old car", false, true}, by_option()},
           .examples = {}, .run = run};

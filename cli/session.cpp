@@ -2,7 +2,9 @@
 
 #include <algorithm>
 
+#include "job/packs.h"
 #include "job/state.h"
+#include "job/store.h"
 #include "recording.h"
 
 namespace kitgap {
@@ -21,15 +23,34 @@ std::vector<Option> car_options(std::vector<Option> further) {
   return options;
 }
 
+void settle_order(Session& session) {
+  const auto order = std::ranges::find(session.lists, std::string(kJobOrder), &ReadList::file);
+  if (order == session.lists.end() || (session.inputs.book.deliveries.empty() && session.inputs.book.still_to_come.empty())) return;
+  const auto file = static_cast<std::size_t>(order - session.lists.begin());
+  const Supplies opened = Supplies::of(*session.needs, session.lists);
+  OrderBook book = session.inputs.book;
+  // The rows of the job's order follow the header.
+  for (Delivery& delivery : book.deliveries) ++delivery.row;
+  for (StillToCome& still : book.still_to_come) ++still.row;
+  Settled settled = settle(*session.needs, opened, file, book.deliveries, book.still_to_come);
+  session.lists[file] = std::move(settled.order);
+  session.lists.push_back(std::move(settled.stock));
+}
+
 namespace {
 
-// A pack that is not what it was when the job took it.
-void say_changed_packs(const Session& session, Terminal& terminal) {
+// Packs that are not what they were when the job took them.
+std::vector<PackChange> changed_packs_of(const Session& session) {
   std::vector<PackInUse> now;
   for (const PackInfo& pack : session.rules->packs) now.push_back({.name = pack.name, .path = pack.directory, .version = pack.version, .hash = pack.hash});
-  for (const PackChange& change : changed_packs(session.inputs.standing, now)) {
-    terminal.say("the pack `" + printable(change.name) + "` has changed since this job took it (" + printable(change.was_version) + " then, " +
-                 printable(change.is_version) + " now); compare with `check --against`, then `kitgap job take JOB --rules ...`\n");
+  return changed_packs(session.inputs.standing, now);
+}
+
+void say_changed_packs(const Session& session, Terminal& terminal) {
+  for (const PackChange& change : changed_packs_of(session)) {
+    terminal.say("the pack `" + printable(change.name) + "` has changed since this job took it (" + printable(change.was_version) + ", " +
+                 change.was_hash.substr(0, 8) + " then; " + printable(change.is_version) + ", " + change.is_hash.substr(0, 8) +
+                 " now)\n");
   }
 }
 
@@ -56,6 +77,10 @@ bool read_session(Session& session, Terminal& terminal) {
     return false;
   }
   session.needs = NeedModel::of(*session.knowledge, *session.car, session.found);
+  settle_order(session);
+  if (session.shared != nullptr && !session.shared->is_empty()) {
+    session.lists = session.shared->left_of(*session.needs, Supplies::of(*session.needs, session.lists));
+  }
   session.supplies = Supplies::of(*session.needs, std::move(session.lists));
   session.cover.emplace(*session.needs, *session.supplies);
   return true;
@@ -68,6 +93,34 @@ bool open_session(Session& session, const Arguments& arguments, Terminal& termin
   if (!inputs) return false;
   session.inputs = std::move(*inputs);
   return read_session(session, terminal);
+}
+
+bool open_session(Session& session, Inputs inputs, Terminal& terminal) {
+  session.inputs = std::move(inputs);
+  return read_session(session, terminal);
+}
+
+std::optional<std::vector<Change>> changes_by_packs(const Session& session, const Arguments& arguments, const Report& now, Terminal& terminal) {
+  if (changed_packs_of(session).empty()) return std::nullopt;
+  Session before;
+  auto inputs = inputs_of(arguments, before.sources, terminal);
+  if (!inputs) return std::nullopt;
+  for (std::string& folder : inputs->rules) {
+    const auto pack = std::ranges::find(session.rules->packs, folder, &PackInfo::directory);
+    const auto used = packs_in_use(inputs->standing);
+    const auto known = pack == session.rules->packs.end() ? used.end() : std::ranges::find(used, pack->name, &PackInUse::name);
+    if (known == used.end() || known->hash == pack->hash) continue;
+    const auto kept = lay_in_pack(inputs->standing, known->name, known->hash, before.sources);
+    if (!kept) {
+      terminal.say("the job does not keep the pack `" + printable(known->name) + "` as it was: what its change does cannot be told\n");
+      return std::nullopt;
+    }
+    folder = *kept;
+  }
+  if (!open_session(before, std::move(*inputs), terminal)) return std::nullopt;
+  const auto was = report_of(before, !before.inputs.lists.empty(), terminal);
+  if (!was) return std::nullopt;
+  return changes_between(*was, now);
 }
 
 bool open_session(Session& session, const std::string& car_path, const std::vector<std::string>& list_paths,
@@ -85,7 +138,37 @@ std::optional<Report> report_of(Session& session, bool has_list, Terminal& termi
     terminal.say(layout(session.diagnostics, session.sources));
     return std::nullopt;
   }
+  if (session.shared != nullptr) session.shared->take(*session.cover, answer);
   return report_of(*session.car, *session.cover, session.found, answer, has_list);
+}
+
+std::vector<std::string> cars_of_job(const Arguments& arguments) {
+  if (!arguments.has("--job")) return {};
+  if (const auto car = arguments.value("--car")) return {*car};
+  std::vector<std::string> cars;
+  for (const Record& record : read_job(*arguments.value("--job")).records) {
+    if (!record.car.empty() && std::ranges::find(cars, record.car) == cars.end()) cars.push_back(record.car);
+  }
+  return cars;
+}
+
+int for_each_car(const Arguments& arguments, Terminal& terminal, const std::function<int(const Arguments&, SharedSupplies&)>& work) {
+  SharedSupplies shared;
+  const std::vector<std::string> cars = cars_of_job(arguments);
+  if (cars.size() <= 1) return work(arguments, shared);
+  if (arguments.value("--format").value_or("text") != "text") {
+    terminal.say("kitgap: name the car with --car; only text is written for all cars of a job at once\n");
+    return kBadInput;
+  }
+  int status = kDone;
+  for (const std::string& car : cars) {
+    Arguments of_car = arguments;
+    of_car.options["--car"] = {car};
+    if (car != cars.front()) terminal.print("\n");
+    status = std::max(status, work(of_car, shared));
+    if (status >= kBadInput) return status;
+  }
+  return status;
 }
 
 std::optional<std::string> format_of(const Arguments& arguments, const std::vector<std::string>& allowed, Terminal& terminal) {
@@ -100,10 +183,12 @@ std::optional<std::string> format_of(const Arguments& arguments, const std::vect
 
 namespace {
 
-int show_report(const Arguments& arguments, Terminal& terminal, std::string (*text)(const Report&, int), std::string (*json)(const Report&)) {
+int show_report(const Arguments& arguments, SharedSupplies& shared, Terminal& terminal, std::string (*text)(const Report&, int),
+                std::string (*json)(const Report&)) {
   const auto format = format_of(arguments, {"text", "json"}, terminal);
   if (!format) return kBadInput;
   Session session;
+  session.shared = &shared;
   if (!open_session(session, arguments, terminal)) return kBadInput;
   std::optional<Report> report = report_of(session, !session.inputs.lists.empty(), terminal);
   if (!report) return kBadInput;
@@ -118,7 +203,9 @@ int show_report(const Arguments& arguments, Terminal& terminal, std::string (*te
 }  // namespace
 
 int run_report(const Arguments& arguments, Terminal& terminal, std::string (*text)(const Report&, int), std::string (*json)(const Report&)) {
-  return with_job(terminal, [&] { return show_report(arguments, terminal, text, json); });
+  return with_job(terminal, [&] {
+    return for_each_car(arguments, terminal, [&](const Arguments& of_car, SharedSupplies& shared) { return show_report(of_car, shared, terminal, text, json); });
+  });
 }
 
 }  // namespace kitgap

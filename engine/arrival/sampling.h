@@ -44,6 +44,10 @@ struct SamplingTables {
 [[nodiscard]] std::optional<SamplingTables> read_sampling_tables(const std::filesystem::path& folder, Sources& sources,
                                                                  Diagnostics& diagnostics);
 
+// The same two tables as they stood in `data/standards` when the program was built.
+extern const char* const kSamplingLetters;
+extern const char* const kSamplingPlans;
+
 struct SamplingPlan {
   std::string lot_letter;   // by the size of the lot
   std::string plan_letter;  // where the arrows end

@@ -76,7 +76,7 @@ class CellReader {
     auto& statement = statements_[index];
     if (statement == nullptr) {
       std::string sql;
-      for (const std::string_view column : kind.columns) {
+      for (const std::string_view column : kind.columns.first(kind.columns_in(version_))) {
         sql += (sql.empty() ? "SELECT \"" : ", \"") + column_name(column) + "\"";
       }
       statement = std::make_unique<Statement>(
@@ -85,7 +85,7 @@ class CellReader {
     statement->bind(1, id);
     if (!statement->step()) report_damage("record " + std::to_string(id) + " has lost its content");
     std::vector<std::string> cells(kind.columns.size());
-    for (std::size_t column = 0; column < cells.size(); ++column) {
+    for (std::size_t column = 0; column < kind.columns_in(version_); ++column) {
       cells[column] = statement->text(static_cast<int>(column));
     }
     statement->reset();

@@ -2,12 +2,10 @@
 
 #include <algorithm>
 #include <array>
-#include <map>
-#include <tuple>
 
-#include "text/csv.h"
+#include "need/car.h"
+#include "need/found_read.h"
 #include "text/person_table.h"
-#include "value/fraction.h"
 
 namespace kitgap {
 namespace {
@@ -24,19 +22,6 @@ const auto kListColumns = std::to_array<ColumnWords>({
     {"due", {"due", "expected", "eta"}},
     {"note", {"note", "notes", "remark", "remarks"}},
 });
-const auto kFoundColumns = std::to_array<ColumnWords>({
-    {"parent", {"parent", "on", "assembly", "of"}},
-    {"position", {"position", "where", "place", "side"}},
-    {"part", {"part", "piece", "item"}},
-    {"count", {"count", "counted", "qty", "quantity", "number", "no."}},
-    {"counted in", {"counted in", "seen in"}},
-    {"condition", {"condition", "state"}},
-    {"bag", {"bag", "box", "tin"}},
-    {"photo", {"photo", "picture"}},
-    {"date", {"date", "day"}},
-    {"note", {"note", "notes", "remark", "remarks"}},
-});
-
 std::string_view kind_of(JobTable table) {
   switch (table) {
     case JobTable::List: return "list line";
@@ -52,7 +37,7 @@ std::string_view kind_of(JobTable table) {
 std::optional<Intake> entries_of_table(const std::filesystem::path& path, JobTable table, const std::string& car,
                                        const std::vector<std::pair<std::string, std::string>>& renamed, Sources& sources,
                                        Diagnostics& diagnostics) {
-  const std::span<const ColumnWords> columns = table == JobTable::Found ? std::span<const ColumnWords>(kFoundColumns) : kListColumns;
+  const std::span<const ColumnWords> columns = table == JobTable::Found ? found_columns() : std::span<const ColumnWords>(kListColumns);
   const PersonTableOptions options{.columns = columns, .renamed = renamed, .sheet = {}};
   const auto read = read_person_table(path, options, sources, diagnostics);
   if (!read) return std::nullopt;
@@ -84,36 +69,17 @@ std::optional<Intake> entries_of_table(const std::filesystem::path& path, JobTab
   return intake;
 }
 
-std::string counts_as_needs(std::span<const Record> standing, std::string_view car) {
-  struct Count {
-    std::map<std::string, std::pair<Fraction, std::string>> by_place;  // counted in: sum, source
-  };
-  std::map<std::tuple<std::string, std::string, std::string>, Count> counts;
-  for (const Record& record : present_records(standing, "found", car)) {
-    const std::string counted_in(record.cell("counted in"));
-    const auto figure = Fraction::parse(record.cell("count"));
-    if (counted_in.empty() || !figure) continue;
-    auto& [sum, source] = counts[{std::string(record.cell("parent")), std::string(record.cell("position")), std::string(record.cell("part"))}]
-                              .by_place[counted_in];
-    sum += *figure;
-    const std::string day = record.cell("date").empty() ? record.at.substr(0, 10) : std::string(record.cell("date"));
-    source = "counted " + std::string(counted_in == "shell" ? "in the shell" : "on the old part") + " of `" + std::string(car) + "`, " + day +
-             (record.who.empty() ? "" : ", " + record.who);
+void add_car(const Car& car, const Rules& rules, const std::string& name, const std::string& look, std::vector<Entry>& entries) {
+  std::string work;
+  for (const std::string& place : car.work) work += (work.empty() ? "" : "; ") + place;
+  entries.push_back(entry_of(name, "car", {{"name", name}, {"work", work}}));
+  for (const Car::Statement& statement : car.statements) {
+    const Fact& fact = rules.facts[statement.fact.index];
+    const std::string value = statement.values.is_single() ? text_of(*statement.values.witness(), fact.domain.type)
+                                                           : statement.values.to_unary_test();
+    entries.push_back(entry_of(name, "fact", {{"fact", fact.name}, {"value", value}, {"look", look}}));
   }
-  std::string out = "parent,at,part,quantity,source\n";
-  for (const auto& [key, count] : counts) {
-    const auto& [parent, position, part] = key;
-    // A count in the shell beats one on the old part.
-    const auto shell = count.by_place.find("shell");
-    const auto& [sum, source] = shell != count.by_place.end() ? shell->second : count.by_place.begin()->second;
-    for (const std::string& cell : {parent, position, part, sum.to_text()}) {
-      append_csv_cell(out, cell);
-      out += ",";
-    }
-    append_csv_cell(out, source);
-    out += "\n";
-  }
-  return out;
+  for (const auto& [step, day] : car.dates) entries.push_back(entry_of(name, "date", {{"step", step}, {"date", iso_date_of(day)}}));
 }
 
 }  // namespace kitgap

@@ -8,6 +8,7 @@
 
 #include "job/record.h"
 #include "job/state.h"
+#include "need/car.h"
 #include "text/diagnostics.h"
 
 namespace kitgap {
@@ -26,8 +27,7 @@ struct Intake {
                                                      const std::vector<std::pair<std::string, std::string>>& renamed,
                                                      Sources& sources, Diagnostics& diagnostics);
 
-// The counts of a job as rows of a `needs` table, for the next person with this car: what was counted in the shell or
-// on the old part, per parent and position, with who counted it and when as the source.
-std::string counts_as_needs(std::span<const Record> standing, std::string_view car);
+// A car as read, as entries under `name`: the car, its facts, its dates. `look` says where the facts are from.
+void add_car(const Car& car, const Rules& rules, const std::string& name, const std::string& look, std::vector<Entry>& entries);
 
 }  // namespace kitgap

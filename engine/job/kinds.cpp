@@ -31,12 +31,14 @@ constexpr auto kReturn = std::to_array<Words>({"id", "line", "part number", "qua
 constexpr auto kCredit = std::to_array<Words>({"id", "line", "supplier", "amount", "currency", "date", "note"});
 constexpr auto kRework = std::to_array<Words>({"id", "line", "part", "quantity", "minutes", "what", "note"});
 constexpr auto kFound = std::to_array<Words>({"parent", "position", "part", "count", "counted in", "condition", "bag",
-                                              "photo", "date", "note"});
+                                              "photo", "date", "note", "by"});
 constexpr auto kStep = std::to_array<Words>({"step", "state", "date", "note"});
 constexpr auto kHours = std::to_array<Words>({"step", "minutes", "date", "note"});
 constexpr auto kHold = std::to_array<Words>({"step", "caution", "name", "date"});
 constexpr auto kGate = std::to_array<Words>({"part", "position", "gate", "passed", "date", "note"});
 constexpr auto kAnswer = std::to_array<Words>({"supplier", "part number", "sub-part", "answer", "date", "note"});
+// A file of a pack as it was when the job took it, in pieces that fit a cell; `hash` is that of the pack.
+constexpr auto kPackFile = std::to_array<Words>({"hash", "file", "piece", "content"});
 constexpr auto kWithdrawal = std::to_array<Words>({"reason"});
 
 constexpr auto kWords = std::to_array<std::array<Words, 3>>({
@@ -54,6 +56,7 @@ constexpr auto kWords = std::to_array<std::array<Words, 3>>({
     {"step", "caution", "name"},
     {"part", "gate", "passed"},
     {"supplier", "sub-part", ""},
+    {"hash", "file", "piece"},
 });
 constexpr std::span<const Words> needs(std::size_t row, std::size_t count) {
   return std::span<const Words>(kWords[row]).first(count);
@@ -75,13 +78,14 @@ constexpr auto kKinds = std::to_array<RecordKind>({
     {"return", "return", false, 0, kReturn, {}},
     {"credit", "credit", false, 0, kCredit, {}},
     {"rework", "rework", false, 0, kRework, {}},
-    {"found", "found", true, 0, kFound, needs(8, 1)},
+    {"found", "found", true, 0, kFound, needs(8, 1), 1, 1, 2},
     {"step", "step", true, 1, kStep, needs(9, 2)},
     {"hours", "hours", true, 0, kHours, needs(10, 2)},
     {"hold", "hold", true, 2, kHold, needs(11, 3)},
     {"gate", "gate", true, 3, kGate, needs(12, 3)},
     {"answer", "answer", false, 3, kAnswer, needs(13, 2)},
     {"withdrawal", "withdrawal", false, 0, kWithdrawal, {}},
+    {"pack file", "pack_file", false, 3, kPackFile, needs(14, 3), 2},
 });
 
 }  // namespace

@@ -21,6 +21,11 @@ struct RecordKind {
   std::span<const std::string_view> columns;
   std::span<const std::string_view> needed;   // columns that may not be empty
   int since = 1;                              // the version of the file that first had it
+  std::size_t late_columns = 0;               // the last so many columns came with `late_since`
+  int late_since = 1;
+
+  // How many of the columns a file of that version has.
+  std::size_t columns_in(int version) const { return columns.size() - (version < late_since ? late_columns : 0); }
 };
 
 // In the order of the index that `Record::kind` holds.

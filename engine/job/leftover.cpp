@@ -54,7 +54,7 @@ void check_is_regular(const fs::path& path) {
   struct stat about {};
   if (::stat(path.c_str(), &about) != 0) {
     if (errno == ENOENT || errno == ENOTDIR) {
-      throw JobRefused{"there is no job file " + named(path) + "\n`kitgap job take FILE` makes one"};
+      throw JobRefused{"there is no job file " + named(path) + "\n`kitgap start --job FILE` makes one"};
     }
     throw MachineFailure{named(path) + " cannot be looked at: " + std::strerror(errno)};
   }

@@ -45,24 +45,38 @@ END;
 
 std::string in_quotes(std::string_view name) { return "\"" + std::string(name) + "\""; }
 
-void make_kind(Database& database, const RecordKind& kind) {
+std::string view_of(const RecordKind& kind) { return in_quotes(std::string(kind.table) + "_history"); }
+
+void make_view(Database& database, const RecordKind& kind, int version) {
+  std::string listed;
+  for (const std::string_view column : kind.columns.first(kind.columns_in(version))) listed += ", r." + in_quotes(column_name(column));
+  database.run("CREATE VIEW " + view_of(kind) + " AS SELECT j.id AS record, j.car, j.at, j.who, j.via, j.corrects" + listed +
+               " FROM journal AS j JOIN " + in_quotes(kind.table) + " AS r ON r.record = j.id ORDER BY j.id");
+}
+
+void make_kind(Database& database, const RecordKind& kind, int version) {
   const std::string table = in_quotes(kind.table);
   std::string columns;
-  std::string listed;
-  for (const std::string_view column : kind.columns) {
+  for (const std::string_view column : kind.columns.first(kind.columns_in(version))) {
     const bool is_needed = std::ranges::find(kind.needed, column) != kind.needed.end();
     columns += ",\n  " + in_quotes(column_name(column)) + " TEXT" + (is_needed ? " NOT NULL" : "");
-    listed += ", r." + in_quotes(column_name(column));
   }
   database.run("CREATE TABLE " + table + " (\n  record INTEGER PRIMARY KEY REFERENCES journal (id)" + columns + "\n) STRICT");
-  database.run("CREATE VIEW " + in_quotes(std::string(kind.table) + "_history") +
-               " AS SELECT j.id AS record, j.car, j.at, j.who, j.via, j.corrects" + listed + " FROM journal AS j JOIN " + table +
-               " AS r ON r.record = j.id ORDER BY j.id");
+  make_view(database, kind, version);
   for (const std::string_view verb : {"UPDATE", "DELETE"}) {
     database.run("CREATE TRIGGER " + in_quotes(std::string(kind.table) + (verb == "UPDATE" ? "_is_only_added_to" : "_keeps_all")) +
                  " BEFORE " + std::string(verb) + " ON " + table +
                  " BEGIN SELECT RAISE(ABORT, 'records are only added; a correction is a new record'); END");
   }
+}
+
+// A later version's columns stand last, so that what writes rows need not know which came when.
+void add_late_columns(Database& database, const RecordKind& kind, int version) {
+  database.run("DROP VIEW " + view_of(kind));
+  for (const std::string_view column : kind.columns.last(kind.late_columns)) {
+    database.run("ALTER TABLE " + in_quotes(kind.table) + " ADD COLUMN " + in_quotes(column_name(column)) + " TEXT");
+  }
+  make_view(database, kind, version);
 }
 
 }  // namespace
@@ -76,7 +90,7 @@ std::string column_name(std::string_view word) {
 void make_schema(Database& database, int version) {
   database.run(std::string(kFrame));
   for (const RecordKind& kind : record_kinds()) {
-    if (kind.since <= version) make_kind(database, kind);
+    if (kind.since <= version) make_kind(database, kind, version);
   }
   database.run("PRAGMA application_id=" + std::to_string(kJobApplicationId) +
                "; PRAGMA user_version=" + std::to_string(version));
@@ -85,7 +99,8 @@ void make_schema(Database& database, int version) {
 void migrate_schema(Database& database, int from, int to) {
   for (int version = from + 1; version <= to; ++version) {
     for (const RecordKind& kind : record_kinds()) {
-      if (kind.since == version) make_kind(database, kind);
+      if (kind.since == version) make_kind(database, kind, version);
+      else if (kind.late_columns != 0 && kind.late_since == version) add_late_columns(database, kind, version);
     }
   }
   database.run("PRAGMA user_version=" + std::to_string(to));

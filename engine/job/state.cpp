@@ -4,8 +4,10 @@
 #include <map>
 #include <set>
 
+#include "job/orders.h"
 #include "text/csv.h"
 #include "text/json.h"
+#include "value/fraction.h"
 
 namespace kitgap {
 namespace {
@@ -44,6 +46,14 @@ constexpr TableForm kForms[] = {{JobTable::List, "list line", true},
 bool is_none(const Record& record) {
   const auto column = find_record_column(record.kind, "quantity");
   return column && record.cells[*column] == "0";
+}
+
+// The day that the supplier named last.
+std::string_view due_of(const Record& line, std::span<const Record> back_orders) {
+  for (const Record& back_order : back_orders) {
+    if (order_line_of(back_order) == order_line_of(line) && !back_order.cell("due").empty()) return back_order.cell("due");
+  }
+  return line.cell("due");
 }
 
 }  // namespace
@@ -132,23 +142,31 @@ std::string table_csv(std::span<const Record> standing, JobTable table, std::str
                       std::vector<std::int64_t>* lines) {
   const TableForm& form = *std::ranges::find(kForms, table, &TableForm::table);
   const KindIndex kind = record_kind_of(form.kind);
-  const bool has_by = table == JobTable::Found;  // FOUND has `by` between `date` and `note`
   std::string out;
   std::vector<std::string_view> header;
   for (const std::string_view column : record_kinds()[kind].columns) {
-    if (column == "line") continue;
-    if (has_by && column == "note") header.push_back("by");
-    header.push_back(column);
+    if (column != "line") header.push_back(column);
   }
   append_row(out, header);
   bool has_rows = false;
+  const auto back_orders = table == JobTable::Order ? present_records(standing, "back order", "") : std::vector<Record>{};
   for (const Record& record : present_records(standing, form.kind, form.is_of_car ? car : std::string_view())) {
     if (is_none(record)) continue;
     std::vector<std::string_view> cells;
-    for (const std::string_view column : header) cells.push_back(column == "by" ? record.who : record.cell(column));
+    // Who said so is the one named in the row, else the one who recorded it.
+    for (const std::string_view column : header) {
+      const std::string_view cell = record.cell(column);
+      cells.push_back(column == "by" && cell.empty() ? std::string_view(record.who) : column == "due" ? due_of(record, back_orders) : cell);
+    }
     append_row(out, cells);
     if (lines != nullptr) lines->push_back(record.id);
     has_rows = true;
+  }
+  if (table == JobTable::Stock) {
+    for (const LooseRow& row : loose_arrivals(standing)) {
+      append_row(out, {row.part_number, row.part, row.quantity + " pcs", row.position, row.supplier, row.bag, "", row.note});
+      has_rows = true;
+    }
   }
   return has_rows ? out : std::string{};
 }
@@ -163,7 +181,10 @@ std::vector<std::pair<std::string, std::string>> remembered_columns(std::span<co
 
 std::vector<PackInUse> packs_in_use(std::span<const Record> standing) {
   std::vector<PackInUse> packs;
-  for (const Record& record : present_records(standing, "pack", "")) {
+  std::vector<Record> records = present_records(standing, "pack", "");
+  std::ranges::stable_sort(records, {}, [](const Record& record) { return Fraction::parse(record.cell("place")).value_or(Fraction(1)); });
+  for (const Record& record : records) {
+    if (record.cell("place") == "0") continue;  // out of use
     packs.push_back({.name = std::string(record.cell("name")), .path = std::string(record.cell("path")),
                      .version = std::string(record.cell("version")), .hash = std::string(record.cell("hash"))});
   }

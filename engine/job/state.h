@@ -41,6 +41,7 @@ struct PackChange {
 struct PackInUse {
   std::string name, path, version, hash;
 };
+// General first; a pack of place 0 is out of use.
 std::vector<PackInUse> packs_in_use(std::span<const Record> standing);
 std::vector<PackChange> changed_packs(std::span<const Record> standing, std::span<const PackInUse> now);
 

@@ -3,7 +3,6 @@
 
 #include "need/found_read.h"
 #include "pack/fact_value.h"
-#include "text/person_table.h"
 
 namespace kitgap {
 namespace {
@@ -126,6 +125,8 @@ class FoundReader {
 };
 
 }  // namespace
+
+std::span<const ColumnWords> found_columns() { return kColumns; }
 
 std::optional<Found> read_found(const std::filesystem::path& path, const Rules& rules, Sources& sources, Diagnostics& diagnostics) {
   const PersonTableOptions options{.columns = kColumns, .renamed = {}, .sheet = {}};

@@ -2,12 +2,17 @@
 
 #include <filesystem>
 #include <optional>
+#include <span>
 
 #include "need/found.h"
+#include "text/person_table.h"
 
 namespace kitgap {
 
 // FOUND of FORMATS. Nothing only where the file as a whole is no table; every row is read or set aside.
 [[nodiscard]] std::optional<Found> read_found(const std::filesystem::path& path, const Rules& rules, Sources& sources, Diagnostics& diagnostics);
+
+// The columns of FOUND with what people call them, in the order of FORMATS.
+std::span<const ColumnWords> found_columns();
 
 }  // namespace kitgap

@@ -74,7 +74,8 @@ AnswerReading read_answer(const Rules& rules, FactId id, std::string_view typed)
   return {{}, wrong + (near.empty() ? "" : "; did you mean `" + near + "`?")};
 }
 
-std::string car_json(const Rules& rules, std::string_view name, const std::vector<std::pair<FactId, std::string>>& answers) {
+std::string car_json(const Rules& rules, std::string_view name, const std::vector<std::pair<FactId, std::string>>& answers,
+                     const std::vector<std::string>& work) {
   JsonWriter json;
   json.begin_object().key("name").string(name).key("facts").begin_object();
   for (const auto& [id, answer] : answers) {
@@ -86,7 +87,15 @@ std::string car_json(const Rules& rules, std::string_view name, const std::vecto
     else if (value && fact.domain.type == FactType::Number) json.number(answer);
     else json.string(answer);
   }
-  json.end_object().key("work").null().key("dates").null().end_object();
+  json.end_object().key("work");
+  if (work.empty()) {
+    json.null();
+  } else {
+    json.begin_array();
+    for (const std::string& word : work) json.string(word);
+    json.end_array();
+  }
+  json.key("dates").null().end_object();
   return json.take();
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <filesystem>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -25,8 +26,20 @@ std::string choices_of(const Rules& rules, FactId fact);
 // Reads what a person typed for a fact: a value, a test such as `>= 30400`, or nothing.
 AnswerReading read_answer(const Rules& rules, FactId fact, std::string_view typed);
 
+// One car of a table of cars, with its facts as a car file holds them.
+struct CarRow {
+  std::string name, work;
+  std::uint32_t line = 0;
+  std::vector<std::pair<FactId, std::string>> answers;
+};
+// A shop's cars: a column `name`, perhaps `work`, and one for each fact that is known of any. Everything wrong in it is
+// reported; nothing is returned then.
+[[nodiscard]] std::optional<std::vector<CarRow>> read_cars(const std::filesystem::path& path, const Rules& rules, Sources& sources,
+                                                           Diagnostics& diagnostics);
+
 // A car file with these answers, JSON.
-std::string car_json(const Rules& rules, std::string_view name, const std::vector<std::pair<FactId, std::string>>& answers);
+std::string car_json(const Rules& rules, std::string_view name, const std::vector<std::pair<FactId, std::string>>& answers,
+                     const std::vector<std::string>& work = {});
 
 // Commented CSV templates of a person's files: file name and content.
 std::vector<std::pair<std::string, std::string>> templates_of(const Rules& rules);

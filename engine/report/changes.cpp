@@ -42,7 +42,27 @@ std::optional<ReportLine> line_of(const Json& json) {
 
 bool is_same(const ReportLine& a, const ReportLine& b) { return a.status == b.status && a.need == b.need && a.gap == b.gap; }
 
+std::vector<Change> differences(std::map<std::string, Change> paired, const Report& now) {
+  for (const ReportLine& line : now.lines) {
+    Change& change = paired[line.id];
+    change.id = line.id;
+    change.now = line;
+  }
+  std::vector<Change> result;
+  for (auto& [id, change] : paired) {
+    if (change.was && change.now && is_same(*change.was, *change.now)) continue;
+    result.push_back(std::move(change));
+  }
+  return result;
+}
+
 }  // namespace
+
+std::vector<Change> changes_between(const Report& was, const Report& now) {
+  std::map<std::string, Change> paired;
+  for (const ReportLine& line : was.lines) paired[line.id] = {.id = line.id, .was = line, .now = {}};
+  return differences(std::move(paired), now);
+}
 
 std::optional<std::vector<Change>> changes_since(SourceId earlier, const Sources& sources, const Report& now, Diagnostics& diagnostics) {
   const auto json = parse_json(earlier, sources, diagnostics);
@@ -61,17 +81,7 @@ std::optional<std::vector<Change>> changes_since(SourceId earlier, const Sources
     if (!line) return refuse(entry);
     changes[line->id] = {.id = line->id, .was = line, .now = {}};
   }
-  for (const ReportLine& line : now.lines) {
-    Change& change = changes[line.id];
-    change.id = line.id;
-    change.now = line;
-  }
-  std::vector<Change> result;
-  for (auto& [id, change] : changes) {
-    if (change.was && change.now && is_same(*change.was, *change.now)) continue;
-    result.push_back(std::move(change));
-  }
-  return result;
+  return differences(std::move(changes), now);
 }
 
 }  // namespace kitgap

@@ -7,7 +7,6 @@
 #include "text/codes.h"
 
 namespace kitgap {
-namespace {
 
 // The row of the highest layer that applies, per step; a step whose rows all fail or are open is not on this car.
 std::vector<WorkStep> steps_of(const Knowledge& car) {
@@ -32,18 +31,43 @@ std::vector<WorkStep> steps_of(const Knowledge& car) {
   return steps;
 }
 
+std::map<std::string, std::vector<std::string>> holds_of(const Knowledge& car) {
+  const Rules& rules = car.rules();
+  std::map<std::string, std::vector<std::string>> to_sign;
+  for (const WorkStep& step : steps_of(car)) {
+    if (step.applies && !step.hold.empty()) to_sign[step.name].push_back(step.hold);
+  }
+  for (const CautionRow& row : rules.cautions) {
+    if (row.step.empty() || holds(rules.condition(row.condition), car.sets(), rules.facts) == Ternary::No) continue;
+    auto& of_step = to_sign[row.step];
+    if (std::ranges::find(of_step, row.text) == of_step.end()) of_step.push_back(row.text);
+  }
+  return to_sign;
+}
+
+namespace {
+
 class Builder {
  public:
   Builder(const Knowledge& car, const Report& report, const ReadyQuestion& question, StepGraph graph)
-      : rules_(car.rules()), report_(report), question_(question), graph_(std::move(graph)) {
+      : rules_(car.rules()), report_(report), question_(question), graph_(std::move(graph)), holds_(holds_of(car)), progress_(question.progress) {
     answer_.car = report.car;
     answer_.best = question.best;
+    answer_.rework_minutes = question.rework_minutes;
+    answer_.rate = question.rate;
+    answer_.windows = question.windows;
+    for (const ReportLine& line : report.lines) {
+      if (line.gap.hi.is_zero() || line.kind == PartKind::Hole || line.kind == PartKind::Opening || !line.folded_under.empty()) continue;
+      ++answer_.to_buy;
+      answer_.to_buy_stopping += line.stops_work ? 1 : 0;
+    }
+    take_back_unsigned();
   }
 
   ReadyAnswer run() {
     for (const WorkStep& step : graph_.steps) fitted_.insert(step.fits.begin(), step.fits.end());
     collect_store();
-    const auto all = readiness(graph_, question_.progress, parts_, store_list(), cautions());
+    const auto all = readiness(graph_, progress_, parts_, store_list(), holds_);
     for (const StepReadiness& one : all) sort_in(one);
     choose();
     add_hours();
@@ -102,12 +126,21 @@ class Builder {
     return list;
   }
 
-  std::map<std::string, std::vector<std::string>> cautions() const {
-    std::map<std::string, std::vector<std::string>> by_step;
-    for (const CautionText& caution : report_.cautions) {
-      if (!caution.step.empty()) by_step[caution.step].push_back(caution.text);
+  // A step counts as done once every hold point of it is signed for.
+  void take_back_unsigned() {
+    for (const std::string& step : question_.progress.done) {
+      const auto wanted = holds_.find(step);
+      if (wanted == holds_.end()) continue;
+      const auto known = progress_.acknowledged.find(step);
+      UnsignedStep open{.step = step, .holds = {}};
+      for (const std::string& hold : wanted->second) {
+        if (known == progress_.acknowledged.end() || !known->second.contains(hold)) open.holds.push_back(hold);
+      }
+      if (open.holds.empty()) continue;
+      progress_.done.erase(step);
+      progress_.started.insert(step);
+      answer_.not_signed.push_back(std::move(open));
     }
-    return by_step;
   }
 
   void sort_in(const StepReadiness& one) {
@@ -116,7 +149,7 @@ class Builder {
     if (one.state == StepState::Done || one.state == StepState::NotOnThisCar) return;
     if (one.waits_for_steps.empty()) add_tasks(step, one);
     if (one.state != StepState::Blocked) return;
-    BlockedStep blocked{.step = step.name, .steps = {}, .parts = {}};
+    BlockedStep blocked{.step = step.name, .steps = {}, .parts = {}, .bags = one.bags};
     for (const std::size_t before : one.waits_for_steps) blocked.steps.push_back(graph_.steps[before].name);
     for (const Lack& lack : one.waits_for_parts) {
       const bool has_place = lack.part != names_.at(lack.part);
@@ -136,7 +169,7 @@ class Builder {
     const Fraction minutes = step.minutes ? step.minutes->hi / static_cast<std::int64_t>(by_place.size()) : Fraction(0);
     for (auto& [place, uses] : by_place) {
       ReadyTask shown{.step = step.name, .position = place, .minutes = step.minutes, .tools = step.tools, .bags = {},
-                      .holds = one.open_holds, .is_started = question_.progress.started.contains(step.name)};
+                      .takes_parts = !uses.empty(), .holds = one.open_holds, .is_started = progress_.started.contains(step.name)};
       std::set<std::string> bags;
       for (const Task::Use& use : uses) bags.insert(store_[use.part].bags.begin(), store_[use.part].bags.end());
       shown.bags.assign(bags.begin(), bags.end());
@@ -187,19 +220,22 @@ class Builder {
   }
 
   void add_hours() {
-    const WorkLeft left = work_left(graph_, question_.progress);
+    const WorkLeft left = work_left(graph_, progress_);
     answer_.minutes = left.minutes;
     answer_.longest = left.longest;
     for (const std::size_t step : left.critical_path) answer_.critical_path.push_back(graph_.steps[step].name);
     for (const std::size_t step : left.without_minutes) answer_.without_minutes.push_back(graph_.steps[step].name);
     if (!left.minutes.is_exact_value()) answer_.hangs_on = graph_.steps[left.hangs_on].name;
-    for (const auto& [step, minutes] : question_.progress.minutes_logged) answer_.minutes_logged += minutes;
+    for (const auto& [step, minutes] : progress_.minutes_logged) answer_.minutes_logged += minutes;
+    answer_.minutes = {answer_.minutes.lo + answer_.rework_minutes, answer_.minutes.hi + answer_.rework_minutes};
   }
 
   const Rules& rules_;
   const Report& report_;
   const ReadyQuestion& question_;
   StepGraph graph_;
+  std::map<std::string, std::vector<std::string>> holds_;
+  Progress progress_;
   std::set<std::string> fitted_;
   std::vector<StepPart> parts_;
   std::map<std::string, PartStore> store_;

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "job/progress.h"
 #include "need/knowledge.h"
 #include "report/report.h"
 #include "work/choice.h"
@@ -20,6 +21,7 @@ struct ReadyTask {
   std::optional<Range> minutes;  // of the whole step
   std::string tools;
   std::vector<std::string> bags;
+  bool takes_parts = false;        // with none of these bags: nobody noted one
   std::vector<std::string> holds;  // to be acknowledged by name before the step counts as done
   bool is_started = false;
 };
@@ -33,10 +35,17 @@ struct BlockedStep {
   std::string step;
   std::vector<std::string> steps;
   std::vector<WaitingFor> parts;
+  std::vector<std::string> bags;  // of what is here already
+};
+// Said to be done, but a hold point is not signed for: it does not count as done.
+struct UnsignedStep {
+  std::string step;
+  std::vector<std::string> holds;
 };
 struct ReadyAnswer {
   std::string car;
   std::vector<std::string> done;
+  std::vector<UnsignedStep> not_signed;
   std::vector<ReadyTask> today;    // to be done together with what is here
   std::vector<ReadyTask> instead;  // each could be done too, but not beside those above: the store does not reach
   Best best = Best::Steps;
@@ -46,17 +55,28 @@ struct ReadyAnswer {
   Range minutes, longest;
   std::string hangs_on;            // the step with the widest range of minutes, if any
   Fraction minutes_logged;
+  Fraction rework_minutes;         // accepted with what came, to be done before it is fitted
+  std::optional<Fraction> rate;    // money for an hour
+  std::size_t to_buy = 0, to_buy_stopping = 0;  // lines of the report with a gap that buying closes
+  std::vector<ReturnWindow> windows;
 };
 struct ReadyQuestion {
   Progress progress;
   Best best = Best::Steps;
   std::vector<std::string> first;              // for Best::AsGiven: steps, or `step at position`, in the person's order
   std::map<std::uint32_t, std::string> due_of;  // day per line of the order, where one is known
+  Fraction rework_minutes;
+  std::optional<Fraction> rate;
+  std::vector<ReturnWindow> windows;
 };
 
 // Nothing, reported, when the packs' steps go round in a circle.
 [[nodiscard]] std::optional<ReadyAnswer> ready_of(const Knowledge& car, const Report& report, const ReadyQuestion& question,
                                                   Diagnostics& diagnostics);
+// The hold points and cautions of each step on this car: what is to be signed for before it counts as done.
+std::map<std::string, std::vector<std::string>> holds_of(const Knowledge& car);
+// The steps on this car, by name and what comes before each.
+std::vector<WorkStep> steps_of(const Knowledge& car);
 std::string ready_text(const ReadyAnswer& answer, int width);
 std::string ready_json(const ReadyAnswer& answer);
 

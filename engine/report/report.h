@@ -187,6 +187,9 @@ void keep_only(std::vector<Change>& changes, std::string_view position_or_part);
 [[nodiscard]] std::optional<std::vector<Change>> changes_since(SourceId earlier, const Sources& sources, const Report& now,
                                                                Diagnostics& diagnostics);
 
+// The same between two reports at hand.
+[[nodiscard]] std::vector<Change> changes_between(const Report& was, const Report& now);
+
 std::string_view word_of(Basis basis);
 std::string_view word_of(PartKind kind);
 std::string range_text(const Range& range);  // `9`, `9..11`
@@ -198,11 +201,9 @@ std::string seal_of(std::string_view one_line);
 std::string check_csv(const Report& report);
 std::string check_text(const Report& report, const std::vector<Change>* changes, int width, bool colour);
 std::string counts_text(const Report& report, int width);
-std::string counts_json(const Report& report);
-std::string salvage_text(const Report& report, int width);
-std::string salvage_json(const Report& report);
 // The questions to suppliers, a text for each, ready to send.
 std::string letters_text(const Report& report, int width);
+std::string counts_json(const Report& report);
 // Only how each row was read, to be looked over before trusting.
 std::string reading_text(const Report& report, int width);
 

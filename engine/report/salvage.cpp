@@ -1,7 +1,7 @@
 #include <algorithm>
 
 #include "report/layout.h"
-#include "report/report.h"
+#include "report/salvage.h"
 #include "text/json.h"
 
 namespace kitgap {
@@ -40,15 +40,44 @@ std::vector<OldAssembly> old_assemblies_of(const Report& report) {
   return assemblies;
 }
 
-// What still hangs on the old assembly before it may go.
-std::vector<std::string> gate_of(const OldAssembly& assembly) {
-  std::vector<std::string> open;
-  if (assembly.itself != nullptr && assembly.itself->in_hand.sign() <= 0) open.emplace_back("the new one is not in hand: lay it over the old one first");
-  if (!assembly.pieces.empty()) open.push_back(std::to_string(assembly.pieces.size()) + " kinds of pieces have to come off and be kept");
-  if (!assembly.to_look_at.empty()) open.push_back(std::to_string(assembly.to_look_at.size()) + " kinds of pieces nobody has looked at");
-  open.emplace_back("counts, photos of front, back and edge with a rule, and a pattern from the car");
-  open.emplace_back("the trial fit, and the last day to return the new one");
-  return open;
+std::string bag_of(const ReportLine& line) {
+  for (const CoveredText& covered : line.covered_by) {
+    if (covered.from == "old" && !covered.bag.empty()) return covered.bag;
+  }
+  return {};
+}
+
+// A piece is off and safe when a person said so, or noted the bag that it lies in.
+bool is_off(const ReportLine& line, const OldPartRecords& records) {
+  const auto known = records.gates.find({line.part, line.position});
+  const auto said = known == records.gates.end() ? std::nullopt : known->second[static_cast<std::size_t>(Gate::SubPartsOff)];
+  return said.value_or(!bag_of(line).empty());
+}
+
+// May this old part go? What a person said of a gate holds; else what the records show.
+GateAnswer gate_of(const OldAssembly& assembly, const OldPartRecords& records, const Found& found, const Rules& rules) {
+  OldPartGates old{.part = assembly.part, .position = assembly.position, .passed = {}, .sub_parts_on = {}};
+  const auto passed = [&](Gate gate) -> std::optional<bool>& { return old.passed[static_cast<std::size_t>(gate)]; };
+  passed(Gate::NewInHand) = assembly.itself != nullptr && assembly.itself->gap.hi.is_zero() && assembly.itself->in_hand >= assembly.itself->need.hi;
+  for (const FoundRecord& record : found.records) {
+    const bool is_here = std::ranges::any_of(record.leaves, [&](PositionId leaf) { return rules.positions.path(leaf) == assembly.position; });
+    if (!is_here) continue;
+    if (rules.part_keys[record.parent.index] == assembly.part && record.counted_in != CountedIn::NotSaid) passed(Gate::CountsTaken) = true;
+    if (rules.part_keys[record.part.index] == assembly.part && !record.photo.empty()) passed(Gate::PhotosTaken) = true;
+  }
+  passed(Gate::SubPartsOff) = true;
+  if (const auto said = records.gates.find({assembly.part, assembly.position}); said != records.gates.end()) {
+    for (std::size_t gate = 0; gate < old.passed.size(); ++gate) {
+      if (said->second[gate]) old.passed[gate] = said->second[gate];
+    }
+  }
+  for (const auto* group : {&assembly.pieces, &assembly.to_look_at}) {
+    for (const ReportLine* line : *group) {
+      const bool comes_off = line->kind != PartKind::Hole && line->kind != PartKind::Opening;  // those are marked out from it
+      if (comes_off && !is_off(*line, records)) old.sub_parts_on.push_back(line->part_name + (group == &assembly.to_look_at ? " (nobody has looked at it)" : ""));
+    }
+  }
+  return may_go(old);
 }
 
 std::string amount_of(const ReportLine& line) {
@@ -77,7 +106,7 @@ std::vector<std::pair<std::string, std::string>> notes_of(const TakeOff& take_of
 
 }  // namespace
 
-std::string salvage_text(const Report& report, int width) {
+std::string salvage_text(const Report& report, const OldPartRecords& records, const Found& found, const Rules& rules, int width) {
   const auto columns = static_cast<std::size_t>(width);
   std::string out = "What to take off the old parts of " + report.car + " before they go\n";
   const std::vector<OldAssembly> assemblies = old_assemblies_of(report);
@@ -89,29 +118,37 @@ std::string salvage_text(const Report& report, int width) {
     }
     for (const auto* group : {&assembly.pieces, &assembly.to_look_at}) {
       for (const ReportLine* line : *group) {
-        out += "  [ ] " + padded(line->part_name, 40) + " " + amount_of(*line) + (group == &assembly.to_look_at ? "  look first" : "") + "\n";
-        if (!line->take_off) continue;
+        const bool off = is_off(*line, records);
+        const std::string bag = bag_of(*line);
+        const std::string after = off ? "  off" + (bag.empty() ? "" : ", in " + bag) : group == &assembly.to_look_at ? "  look first" : "";
+        out += (off ? "  [x] " : "  [ ] ") + padded(line->part_name, 40) + " " + amount_of(*line) + after + "\n";
+        if (!line->take_off || off) continue;
         for (const auto& [label, text] : notes_of(*line->take_off)) out += beside(label, 8, 13, text, columns);
       }
     }
-    out += "  This old part may not go yet:\n";
-    for (const std::string& open : gate_of(assembly)) out += paragraph("- " + open, 4, columns);
+    if (assembly.part == "car") continue;  // the car stays
+    const GateAnswer gate = gate_of(assembly, records, found, rules);
+    out += gate.may_go ? "  This old part may go: nothing hangs on it any more.\n" : "  This old part may not go yet:\n";
+    for (const std::string& open : gate.says) out += paragraph("- " + open, 4, columns);
   }
   return out;
 }
 
-std::string salvage_json(const Report& report) {
+std::string salvage_json(const Report& report, const OldPartRecords& records, const Found& found, const Rules& rules) {
   JsonWriter json;
   json.begin_object().key("format").string("salvage/1").key("car").string(report.car).key("old_parts").begin_array();
   for (const OldAssembly& assembly : old_assemblies_of(report)) {
-    json.begin_object().key("position").string(assembly.position).key("part").string(assembly.part).key("may_go").boolean(false);
+    const GateAnswer gate = gate_of(assembly, records, found, rules);
+    json.begin_object().key("position").string(assembly.position).key("part").string(assembly.part).key("may_go").boolean(gate.may_go && assembly.part != "car");
     json.key("hangs_on").begin_array();
-    for (const std::string& open : gate_of(assembly)) json.string(open);
+    for (const std::string& open : gate.says) json.string(open);
     json.end_array().key("pieces").begin_array();
     for (const auto* group : {&assembly.pieces, &assembly.to_look_at}) {
       for (const ReportLine* line : *group) {
         json.begin_object().key("id").string(line->id).key("part").string(line->part);
         json.key("quantity").number(line->from_old.to_text()).key("look_first").boolean(group == &assembly.to_look_at);
+        json.key("off").boolean(is_off(*line, records)).key("bag");
+        bag_of(*line).empty() ? json.null() : json.string(bag_of(*line));
         if (line->take_off) {
           for (const auto& [label, text] : notes_of(*line->take_off)) {
             std::string key = label;

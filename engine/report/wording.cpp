@@ -14,8 +14,6 @@ std::string_view remedy_word(Remedy remedy) {
 
 }  // namespace
 
-std::string_view hand_word(Hand hand) { return hand == Hand::Left ? "left" : hand == Hand::Right ? "right" : ""; }
-
 std::string Wording::name_of(PartId part) const { return model_.needs().part_row(part).name; }
 
 std::string Wording::conditions_of(ConditionId id) const {
@@ -310,8 +308,8 @@ SupplierQuestion Wording::supplier_question(const OpenQuestion& question, std::v
 }
 
 void Wording::read_as(std::uint32_t supply_line, ListText& text) const {
-  for (const SupplyItem& item : model_.supplies().items) {
-    if (item.line != supply_line) continue;
+  // The items stand in the order of their lines.
+  for (const SupplyItem& item : std::ranges::equal_range(model_.supplies().items, supply_line, {}, &SupplyItem::line)) {
     const std::string& key = rules_.part_keys[item.part.index];
     if (std::ranges::find(text.parts, key) == text.parts.end()) text.parts.push_back(key);
     if (text.parts.size() == 1 && text.parts.front() == key && text.quantity.empty()) {

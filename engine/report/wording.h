@@ -36,6 +36,4 @@ class Wording {
   const Rules& rules_;
 };
 
-std::string_view hand_word(Hand hand);
-
 }  // namespace kitgap

@@ -127,12 +127,6 @@ class SupplyOpener {
     }
   }
 
-  bool may_stand(const SupplyItem& item) const {
-    return std::ranges::all_of(item.guards, [&](const Guard& guard) {
-      return holds(rules_.condition(guard.condition), model_.knowledge().sets(), rules_.facts) != Ternary::No;
-    });
-  }
-
   // Counted pieces in place of what the quantity gave, for the items from `first` on. Several rows may bring the same
   // part to the same place: those that this car can have fill up in order, the last takes the rest.
   void take_counts(std::size_t first, const std::vector<PieceCount>& counted) {
@@ -142,7 +136,7 @@ class SupplyOpener {
     };
     std::map<Key, std::vector<std::size_t>> alike;
     for (std::size_t index = first; index < supplies_.items.size(); ++index) {
-      if (may_stand(supplies_.items[index])) alike[key_of(supplies_.items[index])].push_back(index);
+      if (comes(supplies_.items[index], model_) != Ternary::No) alike[key_of(supplies_.items[index])].push_back(index);
     }
     std::vector<Fraction> taken(supplies_.items.size() - first);
     for (const auto& [key, indices] : alike) {
@@ -393,8 +387,21 @@ class SupplyOpener {
   std::vector<Fraction> amounts_;
 };
 
+Ternary comes(const SupplyItem& item, const NeedModel& model) {
+  const Rules& rules = model.rules();
+  const auto holds_for = [&](ConditionId condition) { return holds(rules.condition(condition), model.knowledge().sets(), rules.facts); };
+  Ternary result = Ternary::Yes;
+  for (const Guard& guard : item.guards) {
+    result = result && holds_for(guard.condition);
+    for (const ConditionId above : guard.unless) result = result && !holds_for(above);
+  }
+  return result;
+}
+
+std::string_view hand_word(Hand hand) { return hand == Hand::Left ? "left" : hand == Hand::Right ? "right" : ""; }
+
 std::string place_word(const SupplyItem& item, const Rules& rules) {
-  std::string word = item.hand == Hand::Left ? "left" : item.hand == Hand::Right ? "right" : "";
+  std::string word(hand_word(item.hand));
   for (const PositionId leaf : item.leaves) word += (word.empty() ? "" : ";") + rules.positions.path(leaf);
   return word;
 }

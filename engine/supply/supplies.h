@@ -57,6 +57,9 @@ struct SupplyItem {
   Fraction meant_spare;              // pieces the person meant as spare
 };
 
+// Whether the rows that bring the item stand for this car, by what is known of it before any splitting.
+Ternary comes(const SupplyItem& item, const NeedModel& model);
+std::string_view hand_word(Hand hand);  // `left`, `right`; empty for none
 // The stated hand and places of an item, for `PieceCount`: `left`, `front.left;front.right`; empty: none stated.
 std::string place_word(const SupplyItem& item, const Rules& rules);
 

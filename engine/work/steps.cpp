@@ -134,7 +134,7 @@ std::vector<StepReadiness> readiness(const StepGraph& graph, const Progress& pro
     one.bags.erase(std::unique(one.bags.begin(), one.bags.end()), one.bags.end());
     const auto signed_for = progress.acknowledged.find(step.name);
     const auto add_hold = [&](const std::string& hold) {
-      if (hold.empty()) return;
+      if (hold.empty() || std::ranges::find(one.open_holds, hold) != one.open_holds.end()) return;
       if (signed_for == progress.acknowledged.end() || !signed_for->second.contains(hold)) one.open_holds.push_back(hold);
     };
     add_hold(step.hold);
