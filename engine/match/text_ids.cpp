@@ -44,9 +44,14 @@ std::uint64_t hash_of(std::string_view text) {
 
 void TextIds::Free::operator()(std::uint32_t* block) const { std::free(block); }
 
-TextIds::TextIds()
-    : by_number_(static_cast<std::uint32_t*>(std::calloc(kNumbers, sizeof(std::uint32_t)))), slots_(1024) {
-  if (!by_number_) throw std::bad_alloc();
+void TextIds::grow_numbers(std::uint32_t number) {
+  std::uint32_t count = std::max<std::uint32_t>(1024, 2 * number_count_);
+  while (count <= number) count *= 2;
+  std::unique_ptr<std::uint32_t[], Free> grown(static_cast<std::uint32_t*>(std::calloc(count, sizeof(std::uint32_t))));
+  if (!grown) throw std::bad_alloc();
+  if (number_count_ > 0) std::memcpy(grown.get(), by_number_.get(), number_count_ * sizeof(std::uint32_t));
+  by_number_ = std::move(grown);
+  number_count_ = count;
 }
 
 std::uint32_t TextIds::id_of(std::string_view text) {
@@ -65,6 +70,7 @@ std::uint32_t TextIds::id_of(std::string_view text) {
 std::uint32_t TextIds::find(std::string_view text) const {
   const auto none = static_cast<std::uint32_t>(size());
   if (const std::int32_t number = plain_number(text); number >= 0) {
+    if (static_cast<std::uint32_t>(number) >= number_count_) return none;
     const std::uint32_t id = by_number_[static_cast<std::size_t>(number)];
     return id == 0 ? none : id - 1;
   }

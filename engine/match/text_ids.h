@@ -11,11 +11,12 @@ namespace kitgap {
 // numbers of up to seven digits are looked up without hashing.
 class TextIds {
  public:
-  TextIds();
+  TextIds() : slots_(64) {}
   // The text's id. Its bytes are copied when it is new; `size()` grows by one then.
   std::uint32_t id_of(std::string_view text);
   // The same for the text that writes `number` the plain way, without a leading zero; below `kNumbers`.
   std::uint32_t id_of_number(std::uint32_t number, std::string_view text) {
+    if (number >= number_count_) grow_numbers(number);
     std::uint32_t& id = by_number_[number];
     if (id == 0) id = add(text) + 1;
     return id - 1;
@@ -37,10 +38,12 @@ class TextIds {
   };
   std::uint32_t add(std::string_view text);
   void grow();
+  void grow_numbers(std::uint32_t number);
   std::size_t slot_of(std::string_view text, std::uint64_t hash) const;
 
   std::vector<std::string_view> texts_;
   std::unique_ptr<std::uint32_t[], Free> by_number_;  // id + 1 by number; pages untouched until used
+  std::uint32_t number_count_ = 0;
   std::vector<Slot> slots_;
   std::size_t hashed_ = 0;
   std::vector<std::unique_ptr<char[]>> blocks_;
