@@ -81,6 +81,7 @@ for program in "$tests_in"/test_*; do
 done
 if [ "$tier" != quick ]; then
   run_script report/verify node tests/report/verify.mjs
+  run_script cli/promises env KITGAP_TIER=$tier node tests/cli/promises.mjs
   if [ "$has_peers" = yes ]; then
     for script in schema/validate.js condition/feelin.mjs condition/suite.mjs report/workbooks.mjs; do
       run_script "outside/$script" node "tests/outside/$script"

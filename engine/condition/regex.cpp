@@ -20,6 +20,8 @@ struct Regex::Program {
 namespace {
 
 constexpr std::int64_t kMaxMemory = 8 << 20;
+// RE2 may have to follow every state of its program at every letter: some 10 ns each, 100 ms in all.
+constexpr std::size_t kMaxStates = 10'000'000;
 constexpr std::size_t kMaxTried = 200'000;  // steps of the search with back-references
 constexpr int kMaxTriedDepth = 250;
 
@@ -208,8 +210,24 @@ std::optional<Regex> Regex::parse(std::string_view pattern, std::string_view fla
   return regex;
 }
 
+namespace {
+
+bool is_too_long(const re2::RE2& engine, std::size_t letters) {
+  return static_cast<std::size_t>(engine.ProgramSize()) * letters > kMaxStates;
+}
+
+}  // namespace
+
+bool Regex::is_in(std::string_view text, bool& gave_up) const {
+  if (program_->engine == nullptr) return Trial(program_->tree, text).find(0, gave_up).has_value();
+  gave_up = is_too_long(*program_->engine, text.size());
+  return !gave_up && program_->engine->Match(re2::StringPiece(text.data(), text.size()), 0, text.size(), re2::RE2::UNANCHORED, nullptr, 0);
+}
+
 std::optional<Regex::Match> Regex::find(std::string_view text, std::size_t from, bool& gave_up) const {
   if (program_->engine == nullptr) return Trial(program_->tree, text).find(from, gave_up);
+  gave_up = is_too_long(*program_->engine, text.size() - from);
+  if (gave_up) return std::nullopt;
   std::vector<re2::StringPiece> groups(group_count() + 1);
   const re2::StringPiece piece(text.data(), text.size());
   if (!program_->engine->Match(piece, from, text.size(), re2::RE2::UNANCHORED, groups.data(), static_cast<int>(groups.size()))) {

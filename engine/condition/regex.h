@@ -26,6 +26,8 @@ class Regex {
   };
   // The first match at or after byte `from`. Sets `gave_up` past the bounds.
   std::optional<Match> find(std::string_view text, std::size_t from, bool& gave_up) const;
+  // Whether it matches anywhere; quicker than `find`.
+  bool is_in(std::string_view text, bool& gave_up) const;
   std::size_t group_count() const;
 
   struct Program;

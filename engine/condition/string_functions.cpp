@@ -149,7 +149,7 @@ FeelValue matches_pattern(Evaluator& evaluator, Arguments arguments) {
   if (!regex) return {};
   evaluator.charge(text->size() / 4);
   bool gave_up = false;
-  const bool found = regex->find(*text, 0, gave_up).has_value();
+  const bool found = regex->is_in(*text, gave_up);
   if (gave_up) return evaluator.problem("the pattern takes too many steps");
   return found;
 }

@@ -1,0 +1,98 @@
+// What the program promises whatever it is asked: the same answer twice, a quiet end of closed pipes and signals.
+// Run from the top of the tree with KITGAP set; prints `ok NAME` or `not ok NAME`. KITGAP_TIER=full does more trials.
+import { spawn, spawnSync } from 'node:child_process';
+import { cpSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+
+const kitgap = resolve(process.env.KITGAP ?? '.build/bin/kitgap');
+const trials = process.env.KITGAP_TIER === 'full' ? 1000 : 100;
+const folder = mkdtempSync(join(tmpdir(), 'kitgap-promises-'));
+const say = (isRight, name, why = '') => console.log(`${isRight ? 'ok' : 'not ok'} ${name}${isRight ? '' : `\n${why}`}`);
+
+const demo = 'data/demo/home';
+const words = ['check', `${demo}/car.json`, `${demo}/list.csv`, '--stock', `${demo}/stock.csv`, '--order', `${demo}/order.csv`, '--found', `${demo}/found.csv`, '--rules', 'rules/demo'];
+const run = (args, options = {}) => spawnSync(kitgap, args, { encoding: 'utf8', maxBuffer: 1 << 28, ...options });
+
+// The same answer twice: other locale, other time zone, other day's environment, another folder.
+for (const format of ['text', 'json', 'csv', 'html']) {
+  const first = run([...words, '--format', format]).stdout;
+  say(first.length > 1000, `${format} has an answer`, first);
+  for (const [name, env] of [['again', {}], ['a Turkish locale', { LC_ALL: 'tr_TR.UTF-8', LANG: 'tr_TR.UTF-8' }], ['the C locale', { LC_ALL: 'C' }], ['another time zone', { TZ: 'Pacific/Kiritimati' }], ['no home', { HOME: '/nonexistent', XDG_CACHE_HOME: '' }]]) {
+    const other = run([...words, '--format', format], { env: { ...process.env, ...env } }).stdout;
+    say(other === first, `${format}: ${name}, the same bytes`);
+  }
+}
+cpSync('data/demo/home', join(folder, 'home'), { recursive: true });
+cpSync('rules/demo', join(folder, 'demo'), { recursive: true });
+const moved = run(words.map((word) => word.replace('data/demo/home', 'home').replace('rules/demo', 'demo')), { cwd: folder }).stdout;
+say(moved === run(words).stdout.replaceAll('data/demo/home', 'home'), 'text: in another folder, the same but for the names of files');
+
+// Shuffled rows of a table change nothing but the line numbers in reasons (seeded).
+let seed = 20261125;
+const random = (below) => (seed = (seed * 1103515245 + 12345) % 2147483648) % below;
+const shuffled = join(folder, 'shuffled');
+cpSync('rules/demo', shuffled, { recursive: true });
+for (const file of readdirSync(shuffled).filter((name) => /^(needs|contents|supplied|pairings)/.test(name) && name.endsWith('.csv'))) {
+  const text = readFileSync(join(shuffled, file), 'utf8');
+  if (/"[^"]*\n/.test(text.replace(/"[^"\n]*"/g, ''))) continue;
+  const [header, ...rows] = text.trimEnd().split('\n');
+  for (let at = rows.length - 1; at > 0; --at) {
+    const other = random(at + 1);
+    [rows[at], rows[other]] = [rows[other], rows[at]];
+  }
+  writeFileSync(join(shuffled, file), `${[header, ...rows].join('\n')}\n`);
+}
+const figures = (text) => JSON.parse(text).lines.map(({ id, status, need, have, gap, basis, stops_work }) => ({ id, status, need, have, gap, basis, stops_work }));
+const plain = run([...words, '--format', 'json']).stdout;
+const mixed = run([...words.map((word) => (word === 'rules/demo' ? shuffled : word)), '--format', 'json']).stdout;
+say(JSON.stringify(figures(plain)) === JSON.stringify(figures(mixed)), 'json: rows of the tables shuffled, the same figures (seed 20261125)');
+
+// 1 and 2 threads.
+const edges = join(folder, 'rows.csv');
+const cars = join(folder, 'cars.csv');
+writeFileSync(edges, `year,body,item,count\n${Array.from({ length: 2000 }, (_, row) => `[${1960 + (row % 9)}..${1965 + (row % 7)}],${row % 3 ? '"saloon"' : '-'},part-${row % 50},${1 + (row % 4)}`).join('\n')}\n`);
+writeFileSync(cars, `car_id,year,body\n${Array.from({ length: 500 }, (_, car) => `car-${car},${1960 + (car % 12)},${car % 2 ? 'saloon' : ''}`).join('\n')}\n`);
+const sweep = (threads) => run(['sweep', '--table', edges, '--cars', cars, '--threads', String(threads)]).stdout;
+say(sweep(1).length > 1000 && sweep(1) === sweep(2) && sweep(1) === sweep(8), 'sweep: 1, 2 and 8 threads, the same bytes');
+
+// A closed pipe ends it quietly.
+{
+  let bad = 0;
+  for (let trial = 0; trial < trials; ++trial) {
+    const bytes = [0, 1, 100, 5000][trial % 4];
+    const piped = spawnSync('bash', ['-c', `"$0" "$@" | head -c ${bytes} >/dev/null; echo "\${PIPESTATUS[0]}"`, kitgap, ...words, '--format', trial % 2 ? 'json' : 'text'], { encoding: 'utf8' });
+    const status = Number(piped.stdout.trim());
+    if (piped.stderr !== '' || ![0, 1, 141].includes(status)) ++bad;
+  }
+  say(bad === 0, `a closed pipe ends quietly, ${trials} trials`, `${bad} did not`);
+}
+
+// A full disk is the machine's failure.
+if (spawnSync('test', ['-e', '/dev/full']).status === 0) {
+  const full = spawnSync('bash', ['-c', `"$0" "$@" > /dev/full`, kitgap, ...words], { encoding: 'utf8' });
+  say(full.status === 3 && /no space|cannot be written|full/i.test(full.stderr), 'a full disk is exit 3 with a message', `${full.status} ${full.stderr}`);
+}
+
+// SIGINT, SIGTERM, SIGHUP: 128 + n, or done before it came; a job written to is whole after.
+const job = join(folder, 'car.job');
+const made = run(['start', '--job', job, '--rules', 'rules/demo', '--no-input', '--name', 'tan']);
+say(made.status === 0, 'a job is made for the signals', made.stderr);
+const ended = async (signal, wait) => {
+  const child = spawn(kitgap, ['found', `${demo}/found.csv`, '--job', job], { stdio: 'ignore' });
+  setTimeout(() => child.kill(signal), wait);
+  return new Promise((done) => child.on('close', (code, by) => done([code, by])));
+};
+{
+  let bad = [];
+  const numbers = { SIGINT: 2, SIGTERM: 15, SIGHUP: 1 };
+  for (let trial = 0; trial < trials; ++trial) {
+    const signal = Object.keys(numbers)[trial % 3];
+    const [code, by] = await ended(signal, random(25));
+    if (!(by === signal || code === 128 + numbers[signal] || code === 0)) bad.push(`${signal}: ${code} ${by}`);
+  }
+  say(bad.length === 0, `a signal during a write ends with it or after it, ${trials} trials`, bad.slice(0, 5).join('\n'));
+  const whole = run(['job', 'verify', job]);
+  say(whole.status === 0, 'the job is whole after all signals', whole.stdout + whole.stderr);
+}
+rmSync(folder, { recursive: true, force: true });
