@@ -152,17 +152,17 @@ int print_sheet(const Arguments& arguments, const std::string& car, const std::s
 }
 
 int found(const Arguments& arguments, Terminal& terminal) {
-  const auto format = format_of(arguments, arguments.has("--sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
+  const auto format = format_of(arguments, arguments.has("--count-sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
   if (!format) return kBadInput;
   const std::vector<std::string>& words = arguments.positionals;
   const bool has_job = arguments.has("--job");
-  const std::size_t least = arguments.has("--sheet") || arguments.has("--to-pack") ? 1 : 2;
+  const std::size_t least = arguments.has("--count-sheet") || arguments.has("--to-pack") ? 1 : 2;
   if (!has_job && words.size() < least) {
     terminal.say(least == 1 ? "kitgap found: name a car file, or a job with --job\n"
                             : "kitgap found: name a car file and its counts, or a job with --job\n");
     return kBadInput;
   }
-  if (arguments.has("--sheet")) return print_sheet(arguments, has_job ? "" : words[0], *format, terminal);
+  if (arguments.has("--count-sheet")) return print_sheet(arguments, has_job ? "" : words[0], *format, terminal);
   if (arguments.has("--to-pack")) return print_as_needs(arguments, words, terminal);
   if (!has_job) return show(arguments, words[0], words[1], *format, terminal);
   if (!words.empty() && !record_rows(arguments, words, terminal)) return kBadInput;
@@ -179,12 +179,12 @@ Command found_command() {
   return {.name = "found", .group = Group::YourCar,
           .answers = "What was counted on the old car and how good it is: recorded in a job, where it differs from the tables and what that changes; a sheet to count on; counts as rows of a pack.",
           .positionals = {{"CAR|FILE|COLUMN=VALUE", "with --job the counts: files, or one row as `part=panel-clip count=9`; without one a car file and its counts", false, true}},
-          .options = car_options({{"--sheet", "", "print what is worth counting (csv, and html on a phone: to be filled in and given back)", false, false},
+          .options = car_options({{"--count-sheet", "", "print what is worth counting (csv, and html on a phone: to be filled in and given back)", false, false},
                                   {"--only", "POSITION|PART", "the sheet of one place or part", false, false},
                                   {"--to-pack", "", "print the counts as rows of a `needs` table, with their source", false, false}, by_option(),
                                   {"--format", "text|json|csv|html", "how to write it", false, false}}),
           .examples = {{"kitgap found data/demo/home/car.json data/demo/home/found.csv --rules rules/demo", "the demonstration's counts against the tables"},
-                       {"kitgap found data/demo/home/car.json --sheet --only rear.left --rules rules/demo", "a sheet to take to the car"},
+                       {"kitgap found data/demo/home/car.json --count-sheet --only rear.left --rules rules/demo", "a sheet to take to the car"},
                        {"kitgap found data/demo/home/found.csv --to-pack --rules rules/demo", "the counts for the next person with this car"},
                        {"kitgap found --job shed.job parent=door-panel position=rear.left part=clip-hole count=9 \"counted in=shell\"", "one count into the job"}},
           .run = run_found};

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <set>
 
 #include "job/exchange.h"
 #include "job/state.h"
@@ -30,9 +31,15 @@ std::optional<std::vector<Record>> chosen_records(const Arguments& arguments, Te
   const auto car = arguments.value("--car");
   const JobContents contents = read_job(*arguments.positional(0), car ? std::vector<std::string>{*car} : std::vector<std::string>{});
   std::vector<Record> records;
+  std::set<std::int64_t> shown;
+  const KindIndex withdrawal = record_kind_of("withdrawal");
   for (const Record& record : contents.records) {
     const bool is_by_then = !as_of || record.at.substr(0, 10) <= *as_of;
-    if (is_by_then && (!only || record.kind == *only) && (!car || record.car == *car)) records.push_back(record);
+    // What takes a record back is of another kind, and belongs to its history all the same.
+    const bool is_meant = !only || record.kind == *only || (record.kind == withdrawal && record.corrects && shown.contains(*record.corrects));
+    if (!is_by_then || !is_meant || (car && record.car != *car)) continue;
+    records.push_back(record);
+    shown.insert(record.id);
   }
   return records;
 }
@@ -108,7 +115,7 @@ int restore(const Arguments& arguments, Terminal& terminal) {
     const auto aside = restore_job(job, from);
     const JobContents contents = read_job(job);
     terminal.say("restored from `" + printable(from.string()) + "`: " + std::to_string(contents.records.size()) + " records of " +
-                 std::to_string(contents.commands) + " commands" +
+                 std::to_string(contents.commands) + (contents.commands == 1 ? " command" : " commands") +
                  (contents.records.empty() ? "" : ", the last of " + contents.records.back().at) + "\n" +
                  (aside ? "the file that was there is kept as `" + printable(aside->string()) + "`\n" : ""));
     return kDone;
@@ -166,7 +173,8 @@ int correct(const Arguments& arguments, Terminal& terminal) {
       entries.push_back(std::move(corrected));
     }
     const Saved saved = add_records(*arguments.positional(0), entries, stamp_of(arguments, "job correct"), {}, contents.seal);
-    say_saved("record " + std::to_string(saved.ids.front()) + " in place of " + number, saved.backup_failed, terminal);
+    const std::string id = std::to_string(saved.ids.front());
+    say_saved(arguments.has("--withdraw") ? "record " + number + " is taken back by record " + id : "record " + id + " in place of " + number, saved.backup_failed, terminal);
     return kDone;
   });
 }

@@ -43,6 +43,7 @@ bool lay_in_job(const Arguments& arguments, Inputs& inputs, Sources& sources, Te
   if (!inputs.car_name) return false;
   inputs.standing = standing_records(contents.records, as_of);
   inputs.cars = contents.cars.size();
+  if (as_of && inputs.standing.empty()) throw JobRefused{"this job held nothing yet at the end of " + *as_of};
   const std::string begin = "job:" + *inputs.car_name + "/";
   inputs.car = begin + "car.json";
   sources.lay_in(inputs.car, car_json(inputs.standing, *inputs.car_name));

@@ -52,7 +52,7 @@ int take(const Arguments& arguments, Terminal& terminal) {
   if (entries.empty()) throw JobRefused{"there is nothing new to take: name a car file, --list, --stock, --order, --found or changed packs"};
   if (is_new) create_job(job);
   const Saved saved = add_records(job, entries, stamp_of(arguments, "job take"));
-  say_saved(std::to_string(saved.ids.size()) + " records in `" + job.string() + "`", saved.backup_failed, terminal);
+  say_saved(std::to_string(saved.ids.size()) + (saved.ids.size() == 1 ? " record in `" : " records in `") + job.string() + "`", saved.backup_failed, terminal);
   return kDone;
 }
 

@@ -174,7 +174,7 @@ int show_sheet(const Session& session, const std::string& format, Terminal& term
 int receive(const Arguments& arguments, Terminal& terminal) {
   const auto job = arguments.value("--job");
   if (job && arguments.has("--as")) return record_of_order(arguments, terminal);
-  const auto format = format_of(arguments, arguments.has("--sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
+  const auto format = format_of(arguments, arguments.has("--tick-sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
   if (!format) return kBadInput;
   Session session;
   std::span<const std::string> words = arguments.positionals;
@@ -193,7 +193,7 @@ int receive(const Arguments& arguments, Terminal& terminal) {
     words = words.subspan(1);
   }
   if (!open_order(session, arguments, terminal)) return kBadInput;
-  if (arguments.has("--sheet")) return show_sheet(session, *format, terminal);
+  if (arguments.has("--tick-sheet")) return show_sheet(session, *format, terminal);
   const auto counts = counts_of(session, words, arguments, terminal);
   const auto tables = sampling_tables(session);
   const auto aql = tables ? aql_of(arguments, *tables, terminal) : std::nullopt;
@@ -223,7 +223,7 @@ Command receive_command() {
                       {"--job", "FILE", "the job whose orders are expected, and that records what came", false, false},
                       {"--car", "CAR", "the car (its file, or its name in the job), where contents depend on it", false, false},
                       {"--id", "ORDER", "only this order", false, false},
-                      {"--sheet", "", "print a sheet to count and tick on (csv, and html on a phone: to be filled in and given back as COUNTS)", false, false},
+                      {"--tick-sheet", "", "print a sheet to count and tick on (csv, and html on a phone: to be filled in and given back as COUNTS)", false, false},
                       {"--ask", "", "ask for each count in turn", false, false},
                       {"--as", "KIND", "record something else of an order: `back order`, `substitute`, `return`, `credit`, `rework`; COLUMN=VALUE words say what", false, false},
                       {"--aql", "PERCENT", "bad pieces that may pass in lots of 300 and more, 2.5 if not stated", false, false},

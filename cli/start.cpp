@@ -207,7 +207,8 @@ int start_job(const Rules& rules, const std::optional<std::vector<CarRow>>& cars
   if (is_new) create_job(job);
   const Saved saved = add_records(job, entries, stamp_of(arguments, "start"), {}, is_new ? std::nullopt : std::optional(contents.seal));
   say_saved((is_new ? "the new job `" : "in `") + job.string() + "`, " + (cars ? std::to_string(cars->size()) + " cars" : "car `" + name + "`"), saved.backup_failed, terminal);
-  terminal.say(next_words(cars ? "the facts of " + std::to_string(cars->size()) + " cars are in it" : "its facts are in it", unknown, "kitgap check --job " + job.string()));
+  if (unknown != 0) terminal.say(std::to_string(unknown) + (unknown == 1 ? " fact is" : " facts are") + " not known yet\n");
+  terminal.say("next: kitgap check --job " + job.string() + "\n");
   return kDone;
 }
 

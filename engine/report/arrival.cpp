@@ -35,8 +35,11 @@ std::optional<std::string> last_day_of(const ArrivalLine& line, const std::strin
 
 std::string window_of(const Letter& letter, const std::string& day) {
   std::string says;
+  const bool is_any_returnable = std::ranges::any_of(letter.lines, [](const ArrivalLine* line) { return line->is_returnable; });
   const bool is_stated = std::ranges::any_of(letter.lines, [](const ArrivalLine* line) { return line->return_days.has_value(); });
-  if (letter.last_day) {
+  if (!is_any_returnable) {
+    says = "";
+  } else if (letter.last_day) {
     says = "By your terms goods can go back until " + *letter.last_day + ".";
   } else if (is_stated && day.empty()) {
     const auto stated = std::ranges::find_if(letter.lines, [](const ArrivalLine* line) { return line->return_days.has_value(); });
@@ -48,13 +51,14 @@ std::string window_of(const Letter& letter, const std::string& day) {
   for (const ArrivalLine* line : letter.lines) {
     if (!line->is_returnable) kept += (kept.empty() ? "" : ", ") + name_of(*line);
   }
-  return says + (kept.empty() ? "" : " Not to be returned by your terms: " + kept + ".");
+  if (kept.empty()) return says;
+  return says + (says.empty() ? "" : " ") + "Not to be returned by your terms: " + kept + ".";
 }
 
 std::vector<Letter> letters_of(const ArrivalAudit& audit, const ArrivalNotes& notes) {
   std::vector<Letter> letters;
   for (const ArrivalLine& line : audit.lines) {
-    if (line.is_right()) continue;
+    if (line.is_right() || !line.counted) continue;  // what nobody counted is no complaint yet
     auto known = std::ranges::find(letters, line.supplier, &Letter::supplier);
     if (known == letters.end()) known = letters.insert(letters.end(), Letter{.supplier = line.supplier, .lines = {}, .text = {}, .last_day = {}});
     known->lines.push_back(&line);

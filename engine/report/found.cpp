@@ -83,11 +83,20 @@ std::string found_text(const Report& report, const Found& found, const Rules& ru
     if (record != nullptr && !record->photo.empty()) says += ", photo " + record->photo;
     out += beside(rules.part_keys[key.part.index] + " on " + rules.part_keys[key.parent.index] + ", " + rules.positions.path(key.position), 2, 40, says, columns);
   }
+  for (const FoundRecord& record : found.records) {
+    if (record.counted_in != CountedIn::NotSaid) continue;
+    static constexpr std::string_view kConditions[] = {"not looked at", "good", "restorable", "broken", "absent"};
+    std::string says = record.count.to_text() + " " + std::string(kConditions[static_cast<std::size_t>(record.condition)]);
+    if (!record.bag.empty()) says += ", in " + record.bag;
+    if (!record.photo.empty()) says += ", photo " + record.photo;
+    const std::string place = record.leaves.size() == 1 ? rules.positions.path(record.leaves.front()) : std::to_string(record.leaves.size()) + " places";
+    out += beside("old " + rules.part_keys[record.part.index] + ", " + place, 2, 40, says, columns);
+  }
   const auto differences = differences_of(report);
   out += differences.empty() ? "\nNo count differs from the tables.\n" : "\nCounted otherwise than the tables say\n";
   for (const Difference& difference : differences) {
     std::string says = difference.counted;
-    for (const OtherCount& other : difference.line->other_counts) says += "; the " + other.basis + " says " + other.quantity.to_text() + (other.source.empty() ? "" : " (" + other.source + ")");
+    for (const OtherCount& other : difference.line->other_counts) says += (other.basis.starts_with("counted") ? "; " + other.basis + ": " : "; the " + other.basis + " says ") + other.quantity.to_text() + (other.source.empty() ? "" : " (" + other.source + ")");
     out += beside(difference.line->id, 2, 34, says, columns);
   }
   out += changes.empty() ? "\nThe counts change nothing in the report.\n" : "\nWhat the counts change\n";

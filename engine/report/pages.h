@@ -19,7 +19,8 @@ std::string counts_html(const Report& report, const Overview& overview);
 // One sheet per supplier, each on a paper of its own, after what they come to together.
 std::string order_html(const PurchaseProblem& problem, const Plan& plan);
 // What can be done today, what the rest waits for, and the steps as a network with the longest way through it.
-std::string ready_html(const ReadyAnswer& answer);
+// `graph` holds the steps of this car.
+std::string ready_html(const ReadyAnswer& answer, const StepGraph& graph);
 // The cutting picture, and the same as a list.
 std::string cut_html(const StripJob& job, const CutPlan& plan);
 
