@@ -7,6 +7,8 @@
 #include <algorithm>
 #include <cerrno>
 #include <cstring>
+#include <fstream>
+#include <iterator>
 #include <random>
 #include <set>
 #include <system_error>
@@ -97,19 +99,29 @@ void check_at(const fs::path& path, Access access, const JobOptions& options) {
 // Another program may finish or begin a command while we look; then a second look is right.
 constexpr int kLooks = 3;
 
+bool holds_text(const fs::path& path, const std::string& text) {
+  std::ifstream file(path, std::ios::binary);
+  const std::string bytes{std::istreambuf_iterator<char>(file), {}};
+  return bytes.find(text) != std::string::npos;
+}
+
 // The copy with what its journal restores must be whole, and the same job at most one command back. (A journal of
-// another job of the same shape can hold all pages that matter, and would turn this file into that one.)
+// another job of the same shape can hold all pages that matter, and would turn this file into that one. Where the file
+// alone cannot be read, its bytes must still hold the job's identity.)
 void check_trial(const TrialCopy& copy, const JobOptions& options) {
-  JobContents as_it_lies;
-  {
+  std::optional<JobContents> as_it_lies;
+  try {
     Database database(copy.without_journal(), database_options(Access::Read, options));
     as_it_lies = read_identity(database);
+  } catch (const DatabaseFault& fault) {
+    if (fault.kind != DatabaseFault::Kind::Damaged) throw;  // a power cut may tear pages that the journal makes good
   }
   check_at(copy.path(), Access::Write, options);
   Database database(copy.path(), database_options(Access::Read, options));
   const JobContents recovered = read_identity(database);
-  const bool is_same = recovered.identity == as_it_lies.identity && recovered.commands <= as_it_lies.commands &&
-                       recovered.commands + 1 >= as_it_lies.commands;
+  const bool is_same = as_it_lies ? recovered.identity == as_it_lies->identity && recovered.commands <= as_it_lies->commands &&
+                                        recovered.commands + 1 >= as_it_lies->commands
+                                  : holds_text(copy.without_journal(), recovered.identity);
   if (!is_same) throw DatabaseFault{DatabaseFault::Kind::Damaged, "what its journal would restore is another state"};
 }
 
@@ -345,8 +357,15 @@ JobContents read_job(const fs::path& path, std::span<const std::string> cars, co
 Saved add_records(const fs::path& path, std::span<const Entry> entries, const Stamp& stamp, const JobOptions& options,
                   const std::optional<std::string>& seal) {
   if (!is_stamp_time(stamp.at)) throw JobRefused{"the clock gave no time: `" + stamp.at + "`"};
-  const int version = check_header(path);
-  guarded(path, options, [&] { check_leftover_journal(path, options); });
+  int version = check_header(path);
+  if (has_leftover_journal(path)) {
+    // The header may be that of a migration that was killed: SQLite takes it back when it opens the file to write.
+    version = guarded(path, options, [&] {
+      check_leftover_journal(path, options);
+      Database database(path, database_options(Access::Write, options));
+      return static_cast<int>(database.integer("PRAGMA user_version"));
+    });
+  }
   if (version < kJobVersion) migrate(path, version, options);
   Saved saved;
   guarded(path, options, [&] {

@@ -18,11 +18,19 @@ struct State {
 };
 State state;
 
+bool is_logging = false;
+std::vector<DiskEvent> events;
+void log(DiskEvent event) {
+  if (is_logging) events.push_back(std::move(event));
+}
+
 // Every faulty file holds the real one behind it.
 struct File {
   sqlite3_file base;
   sqlite3_file* real;
+  std::string* name;
 };
+const std::string& name_of(sqlite3_file* file) { return *reinterpret_cast<File*>(file)->name; }
 sqlite3_vfs* real_vfs = nullptr;
 sqlite3_vfs vfs;
 
@@ -45,6 +53,7 @@ int next(bool is_write, int input_output_code) {
 int close_file(sqlite3_file* file) {
   const int code = real_of(file)->pMethods != nullptr ? real_of(file)->pMethods->xClose(real_of(file)) : SQLITE_OK;
   sqlite3_free(real_of(file));
+  delete reinterpret_cast<File*>(file)->name;
   return code;
 }
 int read_file(sqlite3_file* file, void* to, int amount, sqlite3_int64 offset) {
@@ -57,14 +66,17 @@ int write_file(sqlite3_file* file, const void* from, int amount, sqlite3_int64 o
     real_of(file)->pMethods->xWrite(real_of(file), from, amount / 2, offset);
     return code;
   }
+  log({.kind = DiskEvent::Kind::Write, .file = name_of(file), .offset = offset, .bytes = std::string(static_cast<const char*>(from), static_cast<std::size_t>(amount))});
   return real_of(file)->pMethods->xWrite(real_of(file), from, amount, offset);
 }
 int truncate_file(sqlite3_file* file, sqlite3_int64 size) {
   if (const int code = next(true, SQLITE_IOERR_TRUNCATE); code != SQLITE_OK) return code;
+  log({.kind = DiskEvent::Kind::Truncate, .file = name_of(file), .offset = size, .bytes = {}});
   return real_of(file)->pMethods->xTruncate(real_of(file), size);
 }
 int sync_file(sqlite3_file* file, int flags) {
   if (const int code = next(true, SQLITE_IOERR_FSYNC); code != SQLITE_OK) return code;
+  log({.kind = DiskEvent::Kind::Sync, .file = name_of(file), .bytes = {}});
   return real_of(file)->pMethods->xSync(real_of(file), flags);
 }
 int file_size(sqlite3_file* file, sqlite3_int64* size) { return real_of(file)->pMethods->xFileSize(real_of(file), size); }
@@ -94,10 +106,12 @@ int open_file(sqlite3_vfs*, const char* name, sqlite3_file* file, int flags, int
     return code;
   }
   mine->base.pMethods = &kMethods;
+  mine->name = new std::string(name == nullptr ? "" : name);
   return SQLITE_OK;
 }
 int delete_file(sqlite3_vfs*, const char* name, int sync_folder) {
   if (const int code = next(true, SQLITE_IOERR_DELETE); code != SQLITE_OK) return code;
+  log({.kind = DiskEvent::Kind::Delete, .file = name, .bytes = {}, .is_folder_synced = sync_folder != 0});
   return real_vfs->xDelete(real_vfs, name, sync_folder);
 }
 
@@ -124,6 +138,16 @@ std::int64_t disarm() {
   const std::int64_t calls = state.calls;
   state = {};
   return calls;
+}
+
+void start_log() {
+  events.clear();
+  is_logging = true;
+}
+void log_said(std::int64_t command) { log({.kind = DiskEvent::Kind::Said, .file = {}, .offset = command, .bytes = {}}); }
+std::vector<DiskEvent> take_log() {
+  is_logging = false;
+  return std::move(events);
 }
 
 }  // namespace kitgap::test

@@ -2,6 +2,8 @@
 
 #include <cstdint>
 #include <functional>
+#include <string>
+#include <vector>
 
 // A file layer between SQLite and the disk that fails, or kills the process, at one chosen call.
 namespace kitgap::test {
@@ -15,5 +17,18 @@ const char* faulty_vfs();
 void arm(Fault fault, std::int64_t call, bool for_ever, bool writes_only);
 // No more faults; how many calls were counted since `arm`.
 std::int64_t disarm();
+
+// What the files were told, in order, for power cuts that are played afterwards.
+struct DiskEvent {
+  enum class Kind : std::uint8_t { Write, Truncate, Sync, Delete, Said } kind = Kind::Write;
+  std::string file;
+  std::int64_t offset = 0;  // of a write; the size of a truncation; the command that was said to be saved
+  std::string bytes;
+  bool is_folder_synced = false;  // of a deletion
+};
+// Keeps a log from now on until `take_log`.
+void start_log();
+void log_said(std::int64_t command);
+std::vector<DiskEvent> take_log();
 
 }  // namespace kitgap::test

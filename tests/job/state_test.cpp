@@ -54,8 +54,8 @@ TEST_CASE("state: a correction takes the place of what it corrects; a withdrawal
   CHECK(numbers(standing_records(records, "2026-03-01")) == "1");
   std::vector<std::int64_t> lines;
   CHECK(table_csv(standing_records(records), JobTable::Found, "amber", &lines) ==
-        "parent,position,part,count,counted in,condition,bag,photo,date,by,note\n"
-        "door-panel,rear.left,panel-clip,11,shell,,,,,Ann,\n");
+        "parent,position,part,count,counted in,condition,bag,photo,date,note,by\n"
+        "door-panel,rear.left,panel-clip,11,shell,,,,,,Ann\n");
   CHECK(lines == std::vector<std::int64_t>{4});
 }
 
