@@ -121,6 +121,8 @@ std::optional<Inputs> inputs_of(const Arguments& arguments, Sources& sources, Te
   inputs.found = arguments.value("--found");
   inputs.rules = arguments.values("--rules");
   if (!read_columns(arguments, inputs, terminal)) return std::nullopt;
+  inputs.given_columns = inputs.renamed.size();
+  inputs.sheets = arguments.values("--sheet");
   const bool has_job = arguments.has("--job");
   auto list = arguments.positionals.begin();
   if (!has_job) {

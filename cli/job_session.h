@@ -18,7 +18,9 @@ struct Inputs {
   std::vector<std::string> lists, stocks, orders;
   std::optional<std::string> found;
   std::vector<std::string> rules;
-  std::vector<std::pair<std::string, std::string>> renamed;  // theirs=ours
+  std::vector<std::pair<std::string, std::string>> renamed;  // theirs=ours: those given first, then those the job remembers
+  std::size_t given_columns = 0;                             // of `renamed`
+  std::vector<std::string> sheets;                           // NAME, or FILE=NAME
   std::optional<std::string> car_name;    // in the job
   std::vector<Record> standing;           // the job's records; empty without one
   OrderBook book;                         // what came of `kJobOrder`

@@ -17,6 +17,7 @@ std::vector<Option> car_options(std::vector<Option> further) {
       {"--found", "FILE", "what was counted on the old car", false, false},
       {"--columns", "THEIRS=OURS", "a column of your files under another name, `,` between", false, true},
   };
+  options.push_back({"--sheet", "NAME|FILE=NAME", "the sheet of a workbook; else the first visible one that names your columns", false, true});
   const std::vector<Option> of_job = job_options();
   options.insert(options.end(), of_job.begin(), of_job.end());
   options.insert(options.end(), further.begin(), further.end());
@@ -54,6 +55,19 @@ void say_changed_packs(const Session& session, Terminal& terminal) {
   }
 }
 
+// `--sheet FILE=NAME` is for that file, `--sheet NAME` for every workbook.
+std::string sheet_of(const std::string& path, const std::vector<std::string>& sheets) {
+  std::string sheet;
+  const std::string file = std::filesystem::path(path).filename().string();
+  for (const std::string& entry : sheets) {
+    const std::size_t equals = entry.find('=');
+    const std::string before = entry.substr(0, equals);
+    if (equals != std::string::npos && (before == path || before == file)) return entry.substr(equals + 1);
+    if (equals == std::string::npos || !std::filesystem::exists(before)) sheet = entry;
+  }
+  return sheet;
+}
+
 bool read_session(Session& session, Terminal& terminal) {
   const Inputs& inputs = session.inputs;
   std::vector<std::filesystem::path> directories(inputs.rules.begin(), inputs.rules.end());
@@ -62,12 +76,17 @@ bool read_session(Session& session, Terminal& terminal) {
   if (session.rules) session.car = read_car(inputs.car, *session.rules, session.sources, session.diagnostics);
   const auto read_lists = [&](const std::vector<std::string>& paths, ListKind kind) {
     for (const std::string& path : paths) {
-      if (auto list = read_list(path, kind, inputs.renamed, session.sources, session.diagnostics)) session.lists.push_back(std::move(*list));
+      if (auto list = read_list(path, kind, inputs.renamed, session.sources, session.diagnostics, sheet_of(path, inputs.sheets))) {
+        session.lists.push_back(std::move(*list));
+      }
     }
   };
   read_lists(inputs.lists, ListKind::List);
   read_lists(inputs.stocks, ListKind::Stock);
   read_lists(inputs.orders, ListKind::Order);
+  // What the job remembers may be of a file that is not at hand.
+  const RenamedColumns given(inputs.renamed.begin(), inputs.renamed.begin() + static_cast<std::ptrdiff_t>(inputs.given_columns));
+  if (!session.diagnostics.has_errors()) check_renamed(session.lists, given, session.diagnostics);
   if (inputs.found && session.rules) {
     if (auto read = read_found(*inputs.found, *session.rules, session.sources, session.diagnostics)) session.found = std::move(*read);
   }

@@ -197,12 +197,14 @@ class ReportBuilder {
                   .supplier = read.supplier, .reading = read.read_as, .parts = {}, .quantity = {}, .fit = {}, .fails = {}, .hangs_on = {}, .set_aside = read.set_aside, .nearest = {},
                   .doubts = read.doubts, .is_blank = read.is_blank};
     for (const std::string& question : read.questions) text.doubts.push_back(question);
-    for (std::uint32_t index = 0; index < model_.supplies().lines.size(); ++index) {
-      const SupplyLine& line = model_.supplies().lines[index];
-      if (line.file != file || line.row != row) continue;
-      text.set_aside = line.set_aside;
-      text.nearest = line.nearest;
-      if (!line.meanings.empty()) {
+    // The lines stand in the order of files and rows.
+    const std::vector<SupplyLine>& lines = model_.supplies().lines;
+    const auto found = std::ranges::lower_bound(lines, std::pair(file, row), {}, [](const SupplyLine& line) { return std::pair(line.file, line.row); });
+    if (found != lines.end() && found->file == file && found->row == row) {
+      const auto index = static_cast<std::uint32_t>(found - lines.begin());
+      text.set_aside = found->set_aside;
+      text.nearest = found->nearest;
+      if (!found->meanings.empty()) {
         const LineFit& fit = answer_.fits[index];
         text.fit = fit.fit;
         text.fails = fit.fails;

@@ -37,6 +37,8 @@ class ListReader {
     const std::size_t before = diagnostics.error_count();
     map_ = map_columns(table_, options, diagnostics);
     if (diagnostics.error_count() != before) return false;
+    list_.columns = table_.header();
+    list_.unmatched = map_.unmatched;
     const bool named = std::any_of(table_.header().begin(), table_.header().end(),
                                    [](const std::string& name) { return !name.empty(); });
     if (!named) guess_columns();
@@ -386,17 +388,33 @@ class ListReader {
 
 }  // namespace
 
+void check_renamed(std::span<const ReadList> lists, const RenamedColumns& renamed, Diagnostics& diagnostics) {
+  for (std::size_t pair = 0; pair < renamed.size(); ++pair) {
+    const bool lacks = !lists.empty() && std::all_of(lists.begin(), lists.end(), [&](const ReadList& list) {
+      return std::find(list.unmatched.begin(), list.unmatched.end(), pair) != list.unmatched.end();
+    });
+    if (!lacks) continue;
+    std::vector<std::string> named;
+    for (const ReadList& list : lists) named.insert(named.end(), list.columns.begin(), list.columns.end());
+    const Span whole = lists.front().lines.empty() ? Span{} : Span{lists.front().lines.front().span.source};
+    diagnostics.add({Severity::Error, code::kUnknownColumn, whole,
+                     (lists.size() == 1 ? "the file has no column " : "none of the files has a column ") + ticked(renamed[pair].first),
+                     "the name of a column before `=`", nearest(renamed[pair].first, named)});
+  }
+}
+
 std::optional<ReadList> read_list(const std::filesystem::path& path, ListKind kind,
-                                  const RenamedColumns& renamed, Sources& sources, Diagnostics& diagnostics) {
+                                  const RenamedColumns& renamed, Sources& sources, Diagnostics& diagnostics,
+                                  const std::string& sheet) {
   const auto source = read_file(path, sources, diagnostics, false, kMostPersonBytes);
   if (!source) return std::nullopt;
-  return read_list(*source, kind, renamed, sources, diagnostics);
+  return read_list(*source, kind, renamed, sources, diagnostics, sheet);
 }
 
 std::optional<ReadList> read_list(SourceId source, ListKind kind, const RenamedColumns& renamed,
-                                  Sources& sources, Diagnostics& diagnostics) {
+                                  Sources& sources, Diagnostics& diagnostics, const std::string& sheet) {
   const auto columns = column_words(kind);
-  const PersonTableOptions options{columns, renamed, {}};
+  const PersonTableOptions options{.columns = columns, .renamed = renamed, .sheet = sheet, .may_lack_renamed = true};
   const auto table = read_person_table(source, options, sources, diagnostics);
   if (!table) return std::nullopt;
   ReadList list;

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -125,19 +126,26 @@ struct ReadList {
       remarks;  // delimiter, encoding, header, columns not used, totals that do not add up
   std::size_t used = 0;
   std::size_t set_aside = 0;
+  std::vector<std::string> columns = {};    // as the file names them
+  std::vector<std::size_t> unmatched = {};  // pairs of the renamed columns that the file lacks
 };
 
 // theirs=ours pairs of `--columns`.
 using RenamedColumns = std::vector<std::pair<std::string, std::string>>;
 
+// A pair that none of the files has a column for is reported; one file may lack what another has.
+void check_renamed(std::span<const ReadList> lists, const RenamedColumns& renamed, Diagnostics& diagnostics);
+
 // Reads a LIST, STOCK or ORDER. Nothing, with an error, only where the file as a whole cannot be read as a
 // table.
+// `sheet` names the sheet of a workbook; empty: see PersonTableOptions::sheet.
 [[nodiscard]] std::optional<ReadList> read_list(const std::filesystem::path& path, ListKind kind,
                                                 const RenamedColumns& renamed, Sources& sources,
-                                                Diagnostics& diagnostics);
+                                                Diagnostics& diagnostics, const std::string& sheet = {});
 // The same of a file that `sources` holds already.
 [[nodiscard]] std::optional<ReadList> read_list(SourceId source, ListKind kind, const RenamedColumns& renamed,
-                                                Sources& sources, Diagnostics& diagnostics);
+                                                Sources& sources, Diagnostics& diagnostics,
+                                                const std::string& sheet = {});
 
 // The quantity of one cell alone; questions and doubts are added to.
 ReadQuantity read_quantity(std::string_view text, bool decimal_comma, std::vector<std::string>& questions,

@@ -58,7 +58,11 @@ ColumnMap map_columns(const PersonTable& table, const PersonTableOptions& option
       diagnostics.add({Severity::Error, code::kUnknownColumn, Span{table.source()},
                        "`" + ours + "` is no column of kitgap's", "a column of kitgap's after `=`",
                        nearest(ours, known)});
-    } else if (!take(static_cast<std::size_t>(column - options.columns.begin()), header_word(theirs))) {
+    } else if (take(static_cast<std::size_t>(column - options.columns.begin()), header_word(theirs))) {
+      continue;
+    } else if (options.may_lack_renamed) {
+      map.unmatched.push_back(static_cast<std::size_t>(&ours - &options.renamed.front().second));
+    } else {
       diagnostics.add({Severity::Error, code::kUnknownColumn, Span{table.source()},
                        "the file has no column `" + theirs + "`", "the name of a column before `=`",
                        nearest(theirs, table.header())});

@@ -145,8 +145,11 @@ struct PersonTableOptions {
   std::span<const ColumnWords> columns;
   // theirs=ours, as `--columns` gives them: they count as words too.
   std::span<const std::pair<std::string, std::string>> renamed;
-  // The sheet to read, where a workbook has several; empty: the first visible one with cells.
+  // The sheet to read, where a workbook has several; empty: the first visible one that names two of the columns,
+  // else the first visible one with cells.
   std::string sheet;
+  // A `renamed` pair may be meant for another file of the run: it is no error then, but told in ColumnMap::unmatched.
+  bool may_lack_renamed = false;
 };
 
 // Reads the file or refuses it whole (absent, empty, binary, past the bounds, a damaged or hostile workbook).
@@ -162,6 +165,7 @@ struct ColumnMap {
   std::vector<std::optional<std::size_t>> columns;
   std::vector<std::string> unused;  // named columns that are none of ours
   std::vector<std::string> said;    // "`qty` is read as `quantity`", where the name differs
+  std::vector<std::size_t> unmatched;  // pairs of `renamed` whose column the table lacks
 };
 // A `renamed` pair that names no column of the table, or none of ours, is reported.
 [[nodiscard]] ColumnMap map_columns(const PersonTable& table, const PersonTableOptions& options,

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "text/codes.h"
+#include "text/dialect.h"
 #include "text/xlsx_parts.h"
 
 namespace kitgap {
@@ -11,16 +12,16 @@ namespace {
 constexpr std::uint32_t kLongestGap = 1'000;  // blank rows; a longer gap is told, not listed
 constexpr std::uint32_t kTallestMerge = 1'000;
 
-bool is_before(const SheetCell& a, const SheetCell& b) {
+bool is_before(const ReadSheetCell& a, const ReadSheetCell& b) {
   return a.row != b.row ? a.row < b.row : a.column < b.column;
 }
 
 // A value over several rows counts for each of them.
-std::size_t spread_merges(Sheet& sheet) {
-  std::vector<SheetCell> more;
+std::size_t spread_merges(ReadSheet& sheet) {
+  std::vector<ReadSheetCell> more;
   for (const SheetMerge& merge : sheet.merges) {
     if (merge.last_row == merge.first_row || merge.last_row - merge.first_row > kTallestMerge) continue;
-    const SheetCell wanted{merge.first_row, merge.first_column, 0, 0, CellForm::Text};
+    const ReadSheetCell wanted{merge.first_row, merge.first_column, 0, 0, CellForm::Text};
     const auto cell = std::lower_bound(sheet.cells.begin(), sheet.cells.end(), wanted, is_before);
     if (cell == sheet.cells.end() || is_before(wanted, *cell)) continue;
     for (std::uint32_t row = merge.first_row + 1; row <= merge.last_row && more.size() < kMostPersonRows;
@@ -32,7 +33,7 @@ std::size_t spread_merges(Sheet& sheet) {
   const std::size_t count = more.size();
   sheet.cells.insert(sheet.cells.end(), more.begin(), more.end());
   std::stable_sort(sheet.cells.begin(), sheet.cells.end(), is_before);
-  const auto same = [](const SheetCell& a, const SheetCell& b) {
+  const auto same = [](const ReadSheetCell& a, const ReadSheetCell& b) {
     return a.row == b.row && a.column == b.column;
   };
   sheet.cells.erase(std::unique(sheet.cells.begin(), sheet.cells.end(), same), sheet.cells.end());
@@ -41,12 +42,12 @@ std::size_t spread_merges(Sheet& sheet) {
 
 // The sheet as lines of text, cells between tabs, so that messages can show it: cells then point into these
 // lines.
-std::string as_lines(Sheet& sheet) {
+std::string as_lines(ReadSheet& sheet) {
   std::string lines;
   lines.reserve(sheet.text.size() + sheet.cells.size() * 2);
   std::uint32_t row = 1;
   std::uint32_t column = 0;
-  for (SheetCell& cell : sheet.cells) {
+  for (ReadSheetCell& cell : sheet.cells) {
     for (; row < cell.row; ++row) lines += '\n', column = 0;
     for (; column < cell.column; ++column) lines += '\t';
     std::string_view text = std::string_view(sheet.text).substr(cell.offset, cell.length);
@@ -69,7 +70,7 @@ std::string counted(std::size_t count, std::string_view one, std::string_view ma
   return std::to_string(count) + " " + std::string(count == 1 ? one : many);
 }
 
-void remark_on(const Sheet& sheet, std::size_t spread, PersonTableBuilder& builder) {
+void remark_on(const ReadSheet& sheet, std::size_t spread, PersonTableBuilder& builder) {
   if (sheet.formulas != 0)
     builder.remark(counted(sheet.formulas, "formula is", "formulas are") + " read by the value last stored");
   if (sheet.formulas_without_value != 0)
@@ -85,7 +86,7 @@ void remark_on(const Sheet& sheet, std::size_t spread, PersonTableBuilder& build
     builder.remark(counted(sheet.errors, "cell shows", "cells show") + " an error of the spreadsheet");
 }
 
-std::optional<PersonTable> build(Sheet& sheet, const std::vector<std::string>& remarks, SourceId workbook,
+std::optional<PersonTable> build(ReadSheet& sheet, const std::vector<std::string>& remarks, SourceId workbook,
                                  const PersonTableOptions& options, Sources& sources,
                                  Diagnostics& diagnostics) {
   const std::size_t spread = spread_merges(sheet);
@@ -113,28 +114,53 @@ std::string ticked(const std::string& name) {
   return "`" + name + "`";
 }
 
-// The sheet that is asked for, else the first visible one with cells; what is left unread is named.
+// Whether a row near the top names two of our columns or more.
+bool names_columns(const ReadSheet& sheet, const PersonTableOptions& options) {
+  constexpr std::uint32_t kSearch = 60;  // rows
+  std::uint32_t row = 0;
+  std::size_t names = 0;
+  for (const ReadSheetCell& cell : sheet.cells) {
+    if (cell.row > kSearch) return false;
+    if (cell.row != row) row = cell.row, names = 0;
+    const std::string_view text = std::string_view(sheet.text).substr(cell.offset, cell.length);
+    const bool renamed = std::any_of(options.renamed.begin(), options.renamed.end(), [&](const auto& pair) {
+      return header_word(pair.first) == header_word(text.substr(0, 200)) && !pair.first.empty();
+    });
+    names += renamed || is_header_word(text, options.columns) ? 1 : 0;
+    if (names >= 2) return true;
+  }
+  return false;
+}
+
+// The sheet that is asked for; else the first visible one that names our columns; else the first visible one with
+// cells. What is left unread is named.
 std::optional<PersonTable> read_chosen(SourceId workbook_source, const PersonTableOptions& options,
                                        Sources& sources, Diagnostics& diagnostics) {
   WorkbookArchive archive(sources.bytes(workbook_source));
   const Workbook workbook = read_workbook(archive);
   std::vector<std::string> remarks;
   if (workbook.from_1904) remarks.emplace_back("days are counted from 1904");
-  std::optional<Sheet> chosen;
+  std::optional<ReadSheet> chosen;
+  const SheetEntry* chosen_entry = nullptr;
+  bool is_certain = false;
+  std::vector<const SheetEntry*> empty;
   for (const SheetEntry& entry : workbook.sheets) {
     const bool asked = entry.name == options.sheet;
-    if (!options.sheet.empty() ? asked : !entry.is_hidden && !chosen) {
-      Sheet sheet = read_sheet_part(archive, workbook, entry.path);
-      if (!sheet.cells.empty() || asked) {
-        chosen = std::move(sheet);
-        remarks.push_back("sheet " + ticked(entry.name));
-        continue;
-      }
-      remarks.push_back("sheet " + ticked(entry.name) + " is empty");
+    if (options.sheet.empty() ? entry.is_hidden || is_certain : !asked) continue;
+    ReadSheet sheet = read_sheet_part(archive, workbook, entry.path);
+    if (sheet.cells.empty() && !asked) {
+      empty.push_back(&entry);
       continue;
     }
+    is_certain = asked || names_columns(sheet, options);
+    if (chosen && !is_certain) continue;
+    chosen = std::move(sheet);
+    chosen_entry = &entry;
+  }
+  for (const SheetEntry& entry : workbook.sheets) {
+    const bool is_empty = std::find(empty.begin(), empty.end(), &entry) != empty.end();
     remarks.push_back("sheet " + ticked(entry.name) +
-                      (entry.is_hidden ? " is hidden and not read" : " is not read"));
+                      (&entry == chosen_entry ? "" : is_empty ? " is empty" : entry.is_hidden ? " is hidden and not read" : " is not read"));
   }
   if (chosen) return build(*chosen, remarks, workbook_source, options, sources, diagnostics);
   if (!options.sheet.empty()) {

@@ -128,7 +128,7 @@ struct Workbook {
 Workbook read_workbook(WorkbookArchive& archive);
 
 // One cell of a sheet; `offset` is into the sheet's text.
-struct SheetCell {
+struct ReadSheetCell {
   std::uint32_t row = 0;     // from 1
   std::uint32_t column = 0;  // from 0
   std::uint32_t offset = 0;
@@ -138,9 +138,9 @@ struct SheetCell {
 struct SheetMerge {
   std::uint32_t first_row, last_row, first_column, last_column;
 };
-struct Sheet {
+struct ReadSheet {
   std::string text;
-  std::vector<SheetCell> cells;
+  std::vector<ReadSheetCell> cells;
   std::vector<SheetMerge> merges;
   std::size_t formulas_without_value = 0;
   std::size_t formulas = 0;
@@ -149,6 +149,6 @@ struct Sheet {
   std::size_t numbers_as_text = 0;
   std::size_t errors = 0;
 };
-Sheet read_sheet_part(WorkbookArchive& archive, const Workbook& workbook, const std::string& path);
+ReadSheet read_sheet_part(WorkbookArchive& archive, const Workbook& workbook, const std::string& path);
 
 }  // namespace kitgap

@@ -45,7 +45,7 @@ bool looks_like_number(std::string_view text) {
 class SheetPart : public XmlPart {
  public:
   explicit SheetPart(const Workbook& workbook) : workbook_(workbook) {}
-  Sheet sheet;
+  ReadSheet sheet;
 
  protected:
   void start(std::string_view name, const XmlAttributes& attributes) override {
@@ -188,7 +188,7 @@ class SheetPart : public XmlPart {
 
 }  // namespace
 
-Sheet read_sheet_part(WorkbookArchive& archive, const Workbook& workbook, const std::string& path) {
+ReadSheet read_sheet_part(WorkbookArchive& archive, const Workbook& workbook, const std::string& path) {
   SheetPart part(workbook);
   archive.read(path, part);
   return std::move(part.sheet);

@@ -58,9 +58,10 @@ class Archive {
   std::uint32_t flags_ = 0;
 };
 
-// The parts that every workbook has, with one visible sheet `List` and a hidden one `Old`.
+// The parts that every workbook has, with one visible sheet `List` and a hidden one `Old` before it, which is there and
+// visible where `old` says what it holds.
 inline Archive workbook(std::string sheet, std::string shared = "", std::string styles = "",
-                        std::string_view properties = "") {
+                        std::string_view properties = "", std::string old = "") {
   Archive archive;
   archive.add(
       "_rels/.rels",
@@ -68,13 +69,15 @@ inline Archive workbook(std::string sheet, std::string shared = "", std::string 
   archive.add(
       "xl/workbook.xml",
       R"(<workbook xmlns="m" xmlns:r="r">)" + std::string(properties) +
-          R"(<sheets><sheet name="Old" sheetId="1" state="hidden" r:id="old"/><sheet name="List" sheetId="2" r:id="list"/></sheets></workbook>)");
+          R"(<sheets><sheet name="Old" sheetId="1" )" + (old.empty() ? R"(state="hidden" )" : "") +
+          R"(r:id="old"/><sheet name="List" sheetId="2" r:id="list"/></sheets></workbook>)");
   archive.add(
       "xl/_rels/workbook.xml.rels",
       R"(<Relationships xmlns="p"><Relationship Id="list" Type="t/worksheet" Target="worksheets/sheet1.xml"/>)"
       R"(<Relationship Id="old" Type="t/worksheet" Target="worksheets/sheet2.xml"/>)"
       R"(<Relationship Id="s" Type="t/sharedStrings" Target="/xl/sharedStrings.xml"/><Relationship Id="y" Type="t/styles" Target="styles.xml"/></Relationships>)");
   archive.add("xl/worksheets/sheet1.xml", std::move(sheet));
+  if (!old.empty()) archive.add("xl/worksheets/sheet2.xml", std::move(old));
   if (!shared.empty()) archive.add("xl/sharedStrings.xml", std::move(shared));
   if (!styles.empty()) archive.add("xl/styles.xml", std::move(styles));
   return archive;

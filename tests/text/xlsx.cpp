@@ -102,6 +102,20 @@ TEST_CASE("xlsx: formulas by their stored value, merged cells, hidden rows, all 
             kHeader + "2|K-1|2:F\n3|K-2\n4|K-2\n");
 }
 
+TEST_CASE("xlsx: a cover sheet is passed over for the sheet that names our columns") {
+  const std::string cover = "<worksheet xmlns=\"m\"><sheetData><row r=\"1\">" + text_cell("A1", "My car") +
+                            "</row></sheetData></worksheet>";
+  const std::string list = sheet_of("<row r=\"2\"><c r=\"A2\"><v>7</v></c></row>");
+  CHECK(read(test::workbook(list, "", "", "", cover).bytes()) ==
+        "sheet `Old` is not read; sheet `List`; header in line 1\n" + kHeader + "2|7:N\n");
+  CHECK(read(test::workbook(list, "", "", "", cover).bytes(), "Old") ==
+        "sheet `Old`; sheet `List` is not read; no header\n1|My car\n");
+  CHECK(read(test::workbook(cover, "", "", "", cover).bytes()) ==
+        "sheet `Old`; sheet `List` is not read; no header\n1|My car\n");
+  CHECK(read(test::workbook(list, "", "", "", list).bytes()) ==
+        "sheet `Old`; sheet `List` is not read; header in line 1\n" + kHeader + "2|7:N\n");
+}
+
 TEST_CASE("xlsx: a header merged over two rows and two columns") {
   const std::string sheet =
       "<worksheet xmlns=\"m\"><sheetData><row r=\"1\">" + text_cell("A1", "Part no") +

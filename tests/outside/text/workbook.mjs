@@ -23,6 +23,7 @@ const found = [
 async function write(path, date1904) {
   const workbook = new ExcelJS.Workbook();
   workbook.properties.date1904 = date1904;
+  workbook.views = [{ activeTab: 1 }]; // LibreOffice shows a hidden sheet that is the active one
   workbook.addWorksheet('Old', { state: 'hidden' }).addRow(['not', 'to', 'be', 'read']);
   const sheet = workbook.addWorksheet('List');
   for (const row of rows) sheet.addRow(row);
