@@ -8,9 +8,9 @@ const { report, skip, json_errors, answer_of, demo_cars, kRoot, program } = requ
 
 const kRules = ['--rules', path.join(kRoot, 'rules/demo')];
 
-// `rules check` is a command of two words.
+// `rules check` and `job history` are commands of two words.
 function command_of(args) {
-  return args.slice(0, args[0] === 'rules' ? 2 : 1);
+  return args.slice(0, args[0] === 'rules' || args[0] === 'job' ? 2 : 1);
 }
 
 function has_command(command) {
@@ -66,6 +66,22 @@ function check_cars() {
   }
 }
 
+// A job file of the shop's cars: one screen, and one car's steps.
+function check_job(cars) {
+  const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'kitgap-answers-'));
+  const job = path.join(folder, 'shop.job');
+  try {
+    const made = spawnSync(program, ['start', '--job', job, '--from', cars, ...kRules], { encoding: 'utf8' });
+    report('a job of the shop is made', made.status === 0 ? [] : [made.stderr]);
+    check_one('check-job', 'check --job of the shop', ['check', '--job', job, '--format', 'json']);
+    check_one('ready', 'ready --job of one car', ['ready', '--job', job, '--car', 'blue-saloon', '--rate', '40', '--format', 'json']);
+    check_one('salvage', 'salvage --job of one car', ['salvage', '--job', job, '--car', 'blue-saloon', '--format', 'json']);
+    check_one('job-history', 'job history of the shop', ['job', 'history', job, '--format', 'json']);
+  } finally {
+    fs.rmSync(folder, { recursive: true });
+  }
+}
+
 function check_problems() {
   const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'kitgap-answers-'));
   const write = (name, value) => {
@@ -92,6 +108,8 @@ function check_problems() {
     fs.rmSync(folder, { recursive: true });
   }
   const home = path.join(kRoot, 'data/demo/home');
+  check_one('found', 'found on the home car', ['found', path.join(home, 'car.json'), path.join(home, 'found.csv'), ...kRules, '--format', 'json']);
+  check_job(path.join(kRoot, 'data/demo/shop/cars.csv'));
   check_one('receive', 'receive the order of the home demo', ['receive', path.join(home, 'order.csv'), path.join(home, 'counts.csv'), ...kRules, '--format', 'json']);
 }
 
