@@ -3,15 +3,19 @@
 #include <algorithm>
 #include <atomic>
 #include <csignal>
-#include <map>
 
 #include "commands.h"
+#include "order_cars.h"
+#include "order_record.h"
 #include "output.h"
-#include "purchase/car_purchase.h"
 #include "purchase/order_file.h"
 #include "purchase/order_text.h"
-#include "session.h"
-#include "text/file.h"
+#include "purchase/savings.h"
+#include "purchase/year_orders.h"
+#include "recording.h"
+#include "report/pages.h"
+#include "report/wording.h"
+#include "text/csv.h"
 
 namespace kitgap {
 namespace {
@@ -27,20 +31,6 @@ void listen_for_interrupt() {
   action.sa_handler = [](int) { stop_asked = true; };
   action.sa_flags = static_cast<int>(SA_RESETHAND);
   ::sigaction(SIGINT, &action, nullptr);
-}
-
-std::optional<Fraction> figure_of(const Arguments& arguments, std::string_view option, Terminal& terminal, bool& right) {
-  const auto text = arguments.value(option);
-  if (!text) return std::nullopt;
-  std::optional<Fraction> figure;
-  try {
-    figure = Fraction::parse(*text);
-  } catch (const FigureOverflow&) {
-  }
-  if (figure && figure->sign() >= 0) return figure;
-  terminal.say("kitgap order: `" + std::string(option) + "` takes a number, zero or more, not `" + printable(*text) + "`\n");
-  right = false;
-  return std::nullopt;
 }
 
 bool read_suppliers(const Arguments& arguments, std::string_view option, const PurchaseProblem& problem,
@@ -98,91 +88,182 @@ std::optional<PurchaseProblem> problem_of_file(const std::string& path, Terminal
   return problem;
 }
 
-// `--rate EUR=1.08`, repeated.
-bool read_rates(const Arguments& arguments, std::map<std::string, Fraction>& rates, Terminal& terminal) {
-  for (const std::string& text : arguments.values("--rate")) {
-    const std::size_t equals = text.find('=');
-    std::optional<Fraction> rate;
-    try {
-      if (equals != std::string::npos) rate = Fraction::parse(std::string_view(text).substr(equals + 1));
-    } catch (const FigureOverflow&) {
-    }
-    if (!rate || rate->sign() <= 0 || equals == 0) {
-      terminal.say("kitgap order: `--rate` takes `CURRENCY=NUMBER`, what one unit is worth, not `" + printable(text) + "`\n");
-      return false;
-    }
-    rates[text.substr(0, equals)] = *rate;
+// What the best answers could save, in the words of the report.
+void add_savings(const OrderedCars& cars, const CarPurchase& purchase, const CarPurchaseOptions& options, const Plan& plan, const PlanOptions& plan_options,
+                 OrderNotes& notes) {
+  for (const QuestionSaving& saving : savings_of(cars.cars(), cars.covers(), purchase, options, plan, plan_options)) {
+    const Session& session = *cars.sessions[saving.car];
+    const OpenQuestion& question = cars.answers[saving.car].questions[saving.question];
+    const Wording wording(*session.cover);
+    const bool is_promise = question.unknown.kind == Unknown::Kind::Promise;
+    const std::string words = is_promise ? wording.supplier_question(question, {}).question : wording.question(question).ask;
+    notes.savings.push_back({words, session.car->name, saving.most, saving.exact});
   }
-  return true;
 }
 
-std::optional<PurchaseProblem> problem_of_car(const Arguments& arguments, Terminal& terminal) {
-  CarPurchaseOptions options;
-  bool right = true;
-  if (const auto confidence = figure_of(arguments, "--confidence", terminal, right)) options.confidence = *confidence;
-  if (right && (options.confidence.sign() <= 0 || options.confidence >= Fraction(1))) {
-    terminal.say("kitgap order: `--confidence` takes a number between 0 and 1\n");
-    right = false;
-  }
-  if (!right || !read_rates(arguments, options.rates, terminal)) return std::nullopt;
-  Session session;
-  std::vector<std::string> lists;
-  if (const auto list = arguments.positional(1)) lists.push_back(*list);
-  if (!open_session(session, *arguments.positional(0), lists, arguments, terminal)) return std::nullopt;
-  Problems problems(session.diagnostics);
-  const Answer answer = answer_of(*session.cover, problems);
-  if (session.diagnostics.has_errors()) {
-    terminal.say(layout(session.diagnostics, session.sources));
-    return std::nullopt;
-  }
-  CarPurchase purchase = car_purchase(*session.needs, session.supplies->lists, answer, options);
-  for (const std::string& currency : purchase.without_rate) {
-    terminal.say("kitgap order: suppliers with prices in `" + printable(currency) + "` are left out: state what one is worth with `--rate " +
-                 printable(currency) + "=NUMBER`\n");
-  }
-  for (const std::string& offer : purchase.without_price) {
-    terminal.say("kitgap order: `" + printable(offer) + "` would serve but has no price: ask for it\n");
-  }
-  return std::move(purchase.problem);
+void print_plan(const Output& output, const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes, Terminal& terminal) {
+  if (output.is("json")) deliver(output, order_json(problem, plan, notes), terminal);
+  else if (output.is("text")) deliver(output, order_text(problem, plan, output.width(terminal), notes), terminal);
+  else if (output.is("html")) deliver(output, order_html(problem, plan), terminal);
+  else deliver_workbook(output, order_workbook(problem, plan), terminal);
 }
 
-int run_order(const Arguments& arguments, Terminal& terminal) {
-  const auto output = output_of(arguments, {"text", "json", "csv", "xlsx"}, terminal);
-  if (!output) return kBadInput;
-  const auto file = arguments.value("--from");
-  const bool has_car = arguments.positional(0).has_value();
-  if (file.has_value() == has_car) {
-    terminal.say("kitgap order: name a car, or a file of needs and offers with `--from`\n");
-    return kBadInput;
-  }
-  auto problem = file ? problem_of_file(*file, terminal) : problem_of_car(arguments, terminal);
+PlanOptions plan_options(const Arguments& arguments, const Output& output, std::size_t offers, Terminal& terminal) {
   PlanOptions options;
-  if (!problem || !add_wishes(arguments, *problem, options, terminal)) return kBadInput;
-  options.explain = arguments.has("--explain") || (output->is("text") && problem->offers.size() <= kExplainUpTo);
+  options.explain = arguments.has("--explain") || (output.is("text") && offers <= kExplainUpTo);
   options.stop = &stop_asked;
-  if (::isatty(STDERR_FILENO) == 1) {
-    options.progress = [&](const PlanProgress& progress) { terminal.say(progress_line(progress)); };
+  if (::isatty(STDERR_FILENO) == 1 || arguments.has("--progress")) {
+    options.progress = [&terminal](const PlanProgress& progress) { terminal.say(progress_line(progress)); };
   }
-  listen_for_interrupt();
-  const Plan plan = plan_purchase(*problem, options);
-  if (output->is("json")) deliver(*output, order_json(*problem, plan), terminal);
-  else if (output->is("text")) deliver(*output, order_text(*problem, plan, output->width(terminal)), terminal);
-  else deliver_workbook(*output, order_workbook(*problem, plan), terminal);
+  return options;
+}
+
+int status_of(const Plan& plan) {
   if (stop_asked) return 128 + SIGINT;
   return plan.uncovered.empty() ? kDone : kFoundWrong;
 }
 
+int order_from_file(const Arguments& arguments, const Output& output, Terminal& terminal) {
+  auto problem = problem_of_file(*arguments.value("--from"), terminal);
+  if (!problem) return kBadInput;
+  problem->assume_unstated_lead_time = problem->assume_unstated_lead_time || arguments.has("--assume");
+  PlanOptions options = plan_options(arguments, output, problem->offers.size(), terminal);
+  if (!add_wishes(arguments, *problem, options, terminal)) return kBadInput;
+  listen_for_interrupt();
+  const Plan plan = plan_purchase(*problem, options);
+  print_plan(output, *problem, plan, {}, terminal);
+  return status_of(plan);
+}
+
+int order_for_cars(const Arguments& arguments, const Output& output, Terminal& terminal) {
+  const auto of_purchase = purchase_options(arguments, terminal);
+  OrderedCars cars;
+  if (!of_purchase || !read_cars(arguments, cars, terminal)) return kBadInput;
+  CarPurchase purchase = car_purchase(cars.cars(), *of_purchase);
+  say_left_out(purchase, *of_purchase, terminal);
+  PlanOptions options = plan_options(arguments, output, purchase.problem.offers.size(), terminal);
+  if (!add_wishes(arguments, purchase.problem, options, terminal)) return kBadInput;
+  listen_for_interrupt();
+  const Plan plan = plan_purchase(purchase.problem, options);
+  if (options.explain) add_savings(cars, purchase, *of_purchase, plan, options, purchase.notes);
+  print_plan(output, purchase.problem, plan, purchase.notes, terminal);
+  if (const auto id = arguments.value("--record")) record_order(purchase.problem, plan, *id, of_purchase->today, arguments, terminal);
+  return status_of(plan);
+}
+
+// `1968..1974`, `1968` or `1968,1970`.
+std::optional<std::vector<std::string>> years_of(const std::string& text) {
+  std::vector<std::string> years;
+  for (std::size_t at = 0; at <= text.size();) {
+    const std::size_t end = std::min(text.find(',', at), text.size());
+    const std::string piece = text.substr(at, end - at);
+    const std::size_t dots = piece.find("..");
+    const auto first = Fraction::parse(piece.substr(0, dots));
+    const auto last = dots == std::string::npos ? first : Fraction::parse(piece.substr(dots + 2));
+    const auto from = first ? first->to_integer() : std::nullopt;
+    const auto to = last ? last->to_integer() : std::nullopt;
+    if (!from || !to || *from > *to || *to - *from >= 100) return std::nullopt;
+    for (std::int64_t year = *from; year <= *to; ++year) years.push_back(std::to_string(year));
+    at = end + 1;
+  }
+  return years;
+}
+
+// The facts that all cars of `--years` share, as lines of a car file.
+std::optional<std::string> shared_facts(const Arguments& arguments, Terminal& terminal) {
+  std::string csv;
+  std::vector<std::string> stated = arguments.values("--with");
+  if (const auto body = arguments.value("--body")) stated.push_back("body style=" + *body);
+  for (const std::string& text : stated) {
+    const std::size_t equals = text.find('=');
+    if (equals == std::string::npos || equals == 0) {
+      terminal.say("kitgap order: `--with` takes `FACT=VALUE`, not `" + printable(text) + "`\n");
+      return std::nullopt;
+    }
+    append_csv_cell(csv, text.substr(0, equals));
+    csv += ',';
+    append_csv_cell(csv, text.substr(equals + 1));
+    csv += '\n';
+  }
+  return csv;
+}
+
+int order_by_year(const Arguments& arguments, const Output& output, Terminal& terminal) {
+  const auto years = years_of(*arguments.value("--years"));
+  if (!years) {
+    terminal.say("kitgap order: `--years` takes years such as `1968..1974`, not `" + printable(*arguments.value("--years")) + "`\n");
+    return kBadInput;
+  }
+  const auto of_purchase = purchase_options(arguments, terminal);
+  const auto facts = shared_facts(arguments, terminal);
+  if (!of_purchase || !facts) return kBadInput;
+  listen_for_interrupt();
+  std::vector<YearOrder> orders;
+  for (const std::string& year : *years) {
+    OrderedCars cars;
+    if (!read_car_of(year, "fact,value\nmodel year," + year + "\n" + *facts, arguments, cars, terminal)) return kBadInput;
+    YearOrder order{year, car_purchase(cars.cars(), *of_purchase), {}};
+    PlanOptions options;
+    options.stop = &stop_asked;
+    if (orders.empty()) say_left_out(order.purchase, *of_purchase, terminal);
+    if (!add_wishes(arguments, order.purchase.problem, options, terminal)) return kBadInput;
+    order.plan = plan_purchase(order.purchase.problem, options);
+    orders.push_back(std::move(order));
+  }
+  if (output.is("json")) deliver(output, year_orders_json(orders), terminal);
+  else if (output.is("csv")) deliver(output, year_orders_csv(orders), terminal);
+  else deliver(output, year_orders_text(orders, output.width(terminal)), terminal);
+  int status = kDone;
+  for (const YearOrder& order : orders) status = std::max(status, status_of(order.plan));
+  return status;
+}
+
+int answer_order(const Arguments& arguments, Terminal& terminal) {
+  const std::vector<std::string> formats = {"text", "json", "csv", "xlsx", "html"};
+  const auto output = output_of(arguments, arguments.has("--years") ? std::vector<std::string>{"text", "json", "csv"} : formats, terminal);
+  if (!output) return kBadInput;
+  const int ways = (arguments.has("--from") ? 1 : 0) + (arguments.has("--years") ? 1 : 0) + (arguments.positional(0) || arguments.has("--job") ? 1 : 0);
+  if (ways != 1) {
+    terminal.say("kitgap order: name a car, a job with `--job`, model years with `--years`, or a file of needs and offers with `--from`\n");
+    return kBadInput;
+  }
+  if (arguments.has("--record") && !arguments.has("--job")) {
+    terminal.say("kitgap order: `--record` goes with `--job`\n");
+    return kBadInput;
+  }
+  if (!arguments.has("--years") && (arguments.has("--body") || arguments.has("--with"))) {
+    terminal.say("kitgap order: `--body` and `--with` go with `--years`\n");
+    return kBadInput;
+  }
+  if (arguments.has("--from")) return order_from_file(arguments, *output, terminal);
+  return arguments.has("--years") ? order_by_year(arguments, *output, terminal) : order_for_cars(arguments, *output, terminal);
+}
+
+int run_order(const Arguments& arguments, Terminal& terminal) {
+  return with_job(terminal, [&] { return answer_order(arguments, terminal); });
+}
+
 std::vector<Option> order_options() {
   std::vector<Option> options = car_options({{"--from", "FILE.json", "bare needs, suppliers and offers instead of a car", false, false},
+                      {"--years", "YEARS", "one order per model year, such as 1968..1974, and what is common to all", false, false},
+                      {"--body", "STYLE", "with --years: the body style", false, false},
+                      {"--with", "FACT=VALUE", "with --years: what else is true of the cars", false, true},
                       {"--budget", "AMOUNT", "goods and shipping together cost no more", false, false},
                       {"--suppliers", "N", "at most so many parcels", false, false},
                       {"--without", "SUPPLIER", "nothing from there", false, true},
                       {"--prefer", "SUPPLIER", "wins over equally cheap ones", false, true},
                       {"--rate", "CURRENCY=NUMBER", "what one unit of a supplier's currency is worth", false, true},
                       {"--confidence", "P", "that pieces which can break are enough, 0.95 if not stated", false, false},
+                      {"--assume", "", "count on offers that may or may not fit, and on unstated lead times", false, false},
+                      {"--least", "", "of a range buy the least that may be lacking, not the most", false, false},
+                      {"--today", "DATE", "the day of the order, from which dates of steps are counted; else today", false, false},
+                      {"--hour", "AMOUNT", "what an hour of moving parts over is worth: weighed against new ones", false, false},
+                      {"--record", "ID", "put the order into the job under this name, for `receive`", false, false},
+                      by_option(),
                       {"--time-limit", "SECONDS", "the best plan found by then, with its proven bound", false, false},
+                      {"--progress", "", "best plan, bound and gap while it runs, also where no terminal is", false, false},
                       {"--explain", "", "what else could be done, in every format", false, false},
-                      {"--format", "text|json|csv|xlsx", "how to write it", false, false},
+                      {"--format", "text|json|csv|html|xlsx", "how to write it", false, false},
                       out_option()});
   for (Option& option : options) option.required = false;  // `--rules` goes with a car only
   return options;
@@ -194,10 +275,11 @@ Command order_command() {
   return {.name = "order",
           .group = Group::YourCar,
           .answers = "The cheapest purchase that covers the needs: what to buy, from whom, in which bags; proven, with what else could be done and what that costs more.",
-          .positionals = {{"CAR", "the car file, JSON or CSV", false, false}, {"LIST", "the planned parts, CSV or XLSX", false, false}},
+          .positionals = {{"CAR [LIST]", "a car file and its planned parts; several cars share bags", false, true}},
           .options = order_options(),
           .examples = {{"kitgap order data/demo/home/car.json data/demo/home/list.csv --rules rules/demo",
-                        "what to buy for the demonstration car beyond its list"}},
+                        "what to buy for the demonstration car beyond its list"},
+                       {"kitgap order --years 1968..1970 --body estate --rules rules/demo --with market=home --format csv", "what estates of these years take, and what is common to all"}},
           .run = run_order};
 }
 

@@ -57,7 +57,9 @@ class Audit {
       goods_total_ += goods;
       if (!is_free) shipping_total_ += supplier->shipping_charge;
     }
-    expect(!problem_.max_suppliers || static_cast<std::int64_t>(goods_.size()) <= *problem_.max_suppliers,
+    const auto is_shop = [&](const PurchaseSupplier& supplier) { return supplier.is_shop && goods_.contains(supplier.name); };
+    const std::int64_t parcels = std::count_if(problem_.suppliers.begin(), problem_.suppliers.end(), is_shop);
+    expect(!problem_.max_suppliers || parcels <= *problem_.max_suppliers,
            "too many suppliers");
   }
 
@@ -126,8 +128,12 @@ class Audit {
       expect(met || uncovered[item] == quantity, item + " is not covered");
       brought_[item] += uncovered[item] - quantity;
     }
+    std::set<std::string> shares;
+    for (const PurchaseNeed& need : problem_.needs) {
+      if (need.is_share) shares.insert(need.item);
+    }
     for (const auto& [item, over] : brought_) {
-      if (over.sign() > 0) spare[item] = over;
+      if (over.sign() > 0 && !shares.contains(item)) spare[item] = over;
     }
     expect(spare.size() == plan_.spare.size(), "the spares are others");
     for (const ItemQuantity& quantity : plan_.spare) {

@@ -35,7 +35,9 @@ class Explanation {
       const PurchaseOffer& of = problem_.offers[offer];
       add(NextBest::Kind::WithoutKit, of.supplier + " " + of.part_number, other);
     }
-    const auto parcels = static_cast<std::int64_t>(suppliers_used().size());
+    const auto used = suppliers_used();
+    const auto is_parcel = [&](const PurchaseSupplier& supplier) { return supplier.is_shop && used.contains(supplier.name); };
+    const auto parcels = std::count_if(problem_.suppliers.begin(), problem_.suppliers.end(), is_parcel);
     if (parcels > 1) {
       PurchaseProblem other = problem_;
       other.max_suppliers = parcels - 1;
@@ -44,7 +46,7 @@ class Explanation {
   }
 
   void constraint_costs() {
-    if (!plan_.uncovered.empty() || plan_.status != PlanStatus::Optimal) return;
+    if (!plan_.conflict.empty() || plan_.status != PlanStatus::Optimal) return;
     for (const PurchaseConstraint& constraint : constraints_of(problem_)) {
       if (control_.should_stop()) return;
       const OtherPlan other = total_of(without_constraint(problem_, constraint));
@@ -124,7 +126,7 @@ void explain_plan(const PurchaseProblem& problem, const ScaledPurchase& purchase
   }
   if (plan.status != PlanStatus::Optimal) return;
   Explanation explanation(problem, options, plan);
-  if (plan.uncovered.empty()) explanation.choices();
+  if (plan.conflict.empty()) explanation.choices();
   explanation.constraint_costs();
 }
 

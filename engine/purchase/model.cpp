@@ -11,6 +11,12 @@ constexpr std::uint8_t kSupplierRank = 3;
 constexpr std::uint8_t kBatchRank = 2;
 constexpr std::uint8_t kAnyRank = 1;
 
+// Of equally cheap plans the one with fewer parcels wins; one from a preferred supplier counts half.
+std::int64_t parcel_weight(const ScaledSupplier& supplier) {
+  if (!supplier.is_shop) return 0;
+  return supplier.preferred ? 1 : 2;
+}
+
 // Divides a row by the common factor of its terms and rounds its right side up: whole solutions stay the same.
 void draw_together(ProgramRow& row) {
   std::int64_t factor = 0;
@@ -35,8 +41,8 @@ PurchaseModel::PurchaseModel(const ScaledPurchase& purchase, Aim aim)
   }
   if (purchase.max_suppliers) {
     ProgramRow row{{}, -*purchase.max_suppliers};
-    for (const std::int32_t column : used_) {
-      if (column >= 0) row.terms.push_back({column, -1});
+    for (std::size_t at = 0; at < used_.size(); ++at) {
+      if (used_[at] >= 0 && purchase.suppliers[at].is_shop) row.terms.push_back({used_[at], -1});
     }
     program_.rows.push_back(std::move(row));
   }
@@ -167,10 +173,10 @@ std::optional<IntegerProgram> PurchaseModel::tie_program(Wide cost) const {
     for (const std::int32_t column : offers_of_[at]) {
       tie.rows.push_back({{{used, tie.upper[static_cast<std::size_t>(column)]}, {column, -1}}, 0});
     }
-    tie.cost[static_cast<std::size_t>(used)] = purchase_.suppliers[at].preferred ? 1 : 2;
+    tie.cost[static_cast<std::size_t>(used)] = parcel_weight(purchase_.suppliers[at]);
   }
   for (std::size_t at = 0; at < used_.size(); ++at) {
-    if (used_[at] >= 0) tie.cost[static_cast<std::size_t>(used_[at])] = purchase_.suppliers[at].preferred ? 1 : 2;
+    if (used_[at] >= 0) tie.cost[static_cast<std::size_t>(used_[at])] = parcel_weight(purchase_.suppliers[at]);
   }
   // Names weigh least: the n-th offer costs n, so that earlier ones win. Then spare pieces, then parcels.
   Wide names = 1;

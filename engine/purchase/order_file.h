@@ -3,6 +3,7 @@
 #include <optional>
 #include <string>
 
+#include "purchase/order_notes.h"
 #include "purchase/plan.h"
 #include "text/json.h"
 
@@ -20,6 +21,7 @@ namespace kitgap {
 std::vector<std::string> check_problem(const PurchaseProblem& problem);
 
 // `order/1` of FORMATS, on one line per value, ending in a line end.
-std::string order_json(const PurchaseProblem& problem, const Plan& plan);
+// `notes` adds members for a car's order.
+std::string order_json(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes = {});
 
 }  // namespace kitgap

@@ -55,9 +55,40 @@ void write_choices(JsonWriter& json, const Plan& plan) {
   json.end_array();
 }
 
+void write_notes(JsonWriter& json, const OrderNotes& notes) {
+  if (!notes.currency.empty()) json.key("currency").string(notes.currency);
+  if (notes.reasons.empty()) return;
+  json.key("reasons").begin_array();
+  for (const OrderReason& reason : notes.reasons) {
+    json.begin_object().key("item").string(reason.item).key("car").string(reason.car).key("wanted");
+    write_figure(json, reason.wanted);
+    json.key("lacking");
+    write_figure(json, reason.lacking);
+    json.key("from_old");
+    write_figure(json, reason.from_old);
+    json.key("break_rate");
+    if (reason.break_rate) write_figure(json, *reason.break_rate);
+    else json.null();
+    json.key("general_rate").boolean(reason.is_general_rate).key("lines").begin_array();
+    for (const OrderReason::Place& place : reason.places) {
+      json.begin_object().key("line").string(place.line).key("quantity");
+      write_figure(json, place.quantity);
+      json.end_object();
+    }
+    json.end_array().end_object();
+  }
+  json.end_array().key("answers").begin_array();
+  for (const AnswerSaving& saving : notes.savings) {
+    json.begin_object().key("question").string(saving.question).key("car").string(saving.car).key("saves_at_most");
+    write_figure(json, saving.most);
+    json.key("exact").boolean(saving.exact).end_object();
+  }
+  json.end_array();
+}
+
 }  // namespace
 
-std::string order_json(const PurchaseProblem& problem, const Plan& plan) {
+std::string order_json(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes) {
   JsonWriter json;
   json.begin_object().key("format").string("order/1");
   json.key("status").string(kStatusWords[static_cast<std::size_t>(plan.status)]);
@@ -75,7 +106,13 @@ std::string order_json(const PurchaseProblem& problem, const Plan& plan) {
     json.begin_object().key("id").string(line.id).key("supplier").string(offer.supplier);
     json.key("part_number").string(offer.part_number).key("packs").number(line.packs).key("cost");
     write_figure(json, line.cost);
-    json.end_object();
+    json.key("covers").begin_array();
+    for (const PackContents& content : offer.contents) {
+      json.begin_object().key("item").string(content.item).key("quantity");
+      write_figure(json, content.quantity * Fraction(line.packs));
+      json.end_object();
+    }
+    json.end_array().end_object();
   }
   json.end_array();
   write_quantities(json, "spare", plan.spare);
@@ -88,6 +125,7 @@ std::string order_json(const PurchaseProblem& problem, const Plan& plan) {
     write_figure(json, *plan.greedy_total);
   }
   write_choices(json, plan);
+  write_notes(json, notes);
   return json.end_object().take();
 }
 

@@ -18,8 +18,8 @@ std::string padded_left(const std::string& text, std::size_t width) {
 
 class OrderText {
  public:
-  OrderText(const PurchaseProblem& problem, const Plan& plan, int width)
-      : problem_(problem), plan_(plan), width_(static_cast<std::size_t>(std::max(40, width))) {
+  OrderText(const PurchaseProblem& problem, const Plan& plan, int width, const OrderNotes& notes)
+      : problem_(problem), plan_(plan), notes_(notes), width_(static_cast<std::size_t>(std::max(40, width))) {
     for (const PurchaseLine& line : plan.buy) lines_of_[offer(line).supplier].push_back(&line);
     for (auto& [supplier, lines] : lines_of_) {
       std::stable_sort(lines.begin(), lines.end(), [this](auto* a, auto* b) { return haste(*a) > haste(*b); });
@@ -33,8 +33,10 @@ class OrderText {
     order_first();
     for (const auto& [supplier, lines] : lines_of_) block(supplier, lines);
     quantities("Left over", plan_.spare);
+    covers();
     choices();
     costs();
+    savings();
     return std::move(out_);
   }
 
@@ -47,6 +49,11 @@ class OrderText {
       if (supplier.name == of.supplier) return supplier.lead_time_days;
     }
     return std::nullopt;
+  }
+
+  bool is_shop(const std::string& supplier) const {
+    return std::any_of(problem_.suppliers.begin(), problem_.suppliers.end(),
+                       [&](const PurchaseSupplier& of) { return of.name == supplier && of.is_shop; });
   }
 
   // What cannot be sent back comes first, then what takes longest.
@@ -92,9 +99,15 @@ class OrderText {
     if (plan_.buy.empty()) {
       say(plan_.status == PlanStatus::NothingCovers ? "Nothing to buy: no offer covers any need." : "Nothing to buy.");
     } else {
-      const std::size_t parcels = lines_of_.size();
-      say("To buy: " + plan_.total.to_text() + " in all (goods " + plan_.goods.to_text() + ", shipping " +
+      const auto parcels = static_cast<std::size_t>(std::count_if(lines_of_.begin(), lines_of_.end(), [this](const auto& of) { return is_shop(of.first); }));
+      const std::string currency = notes_.currency.empty() ? "" : " " + notes_.currency;
+      say("To buy: " + plan_.total.to_text() + currency + " in all (goods " + plan_.goods.to_text() + ", shipping " +
           plan_.shipping.to_text() + "), " + std::to_string(parcels) + (parcels == 1 ? " parcel." : " parcels."));
+    }
+    if (!notes_.rates.empty()) {
+      std::string words;
+      for (const std::string& rate : notes_.rates) words += (words.empty() ? "" : ", ") + rate;
+      say("All amounts are brought together at the stated rates: " + words + ".");
     }
     if (plan_.status == PlanStatus::Optimal) say("Proven in exact arithmetic: nothing cheaper covers as much.");
     if (plan_.status == PlanStatus::Feasible) {
@@ -156,6 +169,7 @@ class OrderText {
       out_ += "  " + padded_left(std::to_string(line->packs), packs_width) + " x " + printable(of.part_number) + "  " +
               of.price.to_text() + " each  " + padded_left(line->cost.to_text(), cost_width) + "\n";
       say((of.contents.size() == 1 ? "holds " : "kit of ") + contents_of(of), packs_width + 5);
+      if (!of.says.empty()) say(of.says, packs_width + 5);
     }
     say("goods " + goods.to_text() + ", " + shipping_of(name, goods), 2);
   }
@@ -171,6 +185,51 @@ class OrderText {
     return {};
   }
 
+  // Per item that is bought: which lines it is for, and why spares are among it.
+  void covers() {
+    std::map<std::string, Fraction> bought;
+    for (const PurchaseLine& line : plan_.buy) {
+      for (const PackContents& content : offer(line).contents) bought[content.item] += content.quantity * Fraction(line.packs);
+    }
+    std::map<std::string, Fraction> needed;
+    for (const PurchaseNeed& need : problem_.needs) needed[need.item] += need.quantity;
+    bool any = false;
+    for (const OrderReason& reason : notes_.reasons) {
+      const auto of_item = bought.find(reason.item);
+      if (of_item == bought.end() || reason.places.empty()) continue;
+      if (!any) out_ += "\nWhat it is for\n";
+      any = true;
+      say(reason.item + (has_several_cars() ? ", " + reason.car : "") + ": " + reason.lacking.to_text() + " lacking of " + reason.wanted.to_text() +
+              (reason.from_old.sign() > 0 ? ", " + reason.from_old.to_text() + " from old parts" : "") + spare_words(reason, needed[reason.item]),
+          2);
+      std::string places;
+      for (const OrderReason::Place& place : reason.places) places += (places.empty() ? "" : ", ") + place.line + " " + place.quantity.to_text();
+      say(places, 6);
+    }
+  }
+
+  bool has_several_cars() const {
+    return std::any_of(notes_.reasons.begin(), notes_.reasons.end(), [this](const OrderReason& reason) { return reason.car != notes_.reasons.front().car; });
+  }
+
+  std::string spare_words(const OrderReason& reason, const Fraction& needed) const {
+    Fraction lacking;
+    for (const OrderReason& other : notes_.reasons) {
+      if (other.item == reason.item) lacking += other.lacking;
+    }
+    if (!reason.break_rate || needed <= lacking) return {};
+    return "; " + (needed - lacking).to_text() + " spare, as " + (*reason.break_rate * Fraction(100)).to_text() + " % break in fitting" +
+           (reason.is_general_rate ? " (a general pack's rate)" : "");
+  }
+
+  void savings() {
+    if (notes_.savings.empty()) return;
+    out_ += "\nWhat an answer could save, at most\n";
+    for (const AnswerSaving& saving : notes_.savings) {
+      say(saving.question + (has_several_cars() ? " (" + saving.car + ")" : "") + ": " + (saving.exact ? "" : "no more than ") + saving.most.to_text(), 2);
+    }
+  }
+
   void choices() {
     if (plan_.next_best.empty()) return;
     out_ += "\nWhat else could be done, and what it costs more\n";
@@ -184,15 +243,19 @@ class OrderText {
   }
 
   void costs() {
-    if (plan_.constraint_costs.empty()) return;
+    // A date that costs nothing is not told: each item has one.
+    const auto is_told = [](const ConstraintCost& cost) { return cost.cost.sign() > 0 || !cost.constraint.ends_with("by its date"); };
+    if (std::none_of(plan_.constraint_costs.begin(), plan_.constraint_costs.end(), is_told)) return;
     out_ += "\nWhat each wish or term costs\n";
     for (const ConstraintCost& cost : plan_.constraint_costs) {
+      if (!is_told(cost)) continue;
       say(cost.constraint + ": " + (cost.exact ? "" : "at most ") + cost.cost.to_text(), 2);
     }
   }
 
   const PurchaseProblem& problem_;
   const Plan& plan_;
+  const OrderNotes& notes_;
   std::size_t width_;
   std::map<std::string, std::vector<const PurchaseLine*>> lines_of_;  // per supplier
   std::string out_;
@@ -200,8 +263,8 @@ class OrderText {
 
 }  // namespace
 
-std::string order_text(const PurchaseProblem& problem, const Plan& plan, int width) {
-  return OrderText(problem, plan, width).run();
+std::string order_text(const PurchaseProblem& problem, const Plan& plan, int width, const OrderNotes& notes) {
+  return OrderText(problem, plan, width, notes).run();
 }
 
 std::string contents_of(const PurchaseOffer& offer) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 
 #include "purchase/audit.h"
 #include "purchase/branch.h"
@@ -108,8 +109,12 @@ class Planner {
       if (item.uncovered.sign() > 0) plan_.uncovered.push_back({item.name, item.uncovered});
       any_covered |= purchase_.rows[item.rows.back()].least > 0;
     }
+    std::set<std::string> shares;
+    for (const PurchaseNeed& need : problem_.needs) {
+      if (need.is_share) shares.insert(need.item);
+    }
     for (const auto& [item, quantity] : over) {
-      if (quantity.sign() > 0) plan_.spare.push_back({item, quantity});
+      if (quantity.sign() > 0 && !shares.contains(item)) plan_.spare.push_back({item, quantity});
     }
     if (!any_covered) plan_.status = plan_.status == PlanStatus::Optimal ? PlanStatus::NothingCovers : plan_.status;
   }

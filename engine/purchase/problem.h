@@ -18,6 +18,8 @@ struct PurchaseNeed {
   std::optional<std::int64_t> needed_by_days = {};
   // All pieces of this item must come from one batch (colour match).
   bool one_batch = false;
+  // Its pieces count for a wider need too: what is over of them is told there.
+  bool is_share = false;
 };
 
 struct PurchaseSupplier {
@@ -26,6 +28,8 @@ struct PurchaseSupplier {
   std::optional<Fraction> free_shipping_from = {};  // value of the goods at or above which shipping is free
   std::optional<Fraction> minimum_order = {};       // value of the goods below which nothing is sold
   std::optional<std::int64_t> lead_time_days = {};  // where an offer states none
+  // False: not a shop but what is at hand, such as the old parts; no parcel comes from there.
+  bool is_shop = true;
 };
 
 struct PackContents {
@@ -45,6 +49,7 @@ struct PurchaseOffer {
   // Offers of one supplier with the same word come out of one batch; empty: each offer is a batch of its own.
   std::string batch = {};
   bool returnable = true;
+  std::string says = {};  // what a person should know of it: `stands in for snap-stud`
 };
 
 // What to buy and from whom. All amounts are of one currency; all quantities of an item in one unit.

@@ -88,12 +88,14 @@ class Repair {
   }
 
   std::int64_t suppliers_used() const {
-    return std::count_if(used_.begin(), used_.end(), [](std::int64_t packs) { return packs > 0; });
+    std::int64_t count = 0;
+    for (std::size_t at = 0; at < used_.size(); ++at) count += used_[at] > 0 && purchase_.suppliers[at].is_shop ? 1 : 0;
+    return count;
   }
 
   bool may_buy(const ScaledOffer& offer) const {
     if (closed_[offer.supplier]) return false;
-    return used_[offer.supplier] > 0 || !purchase_.max_suppliers || suppliers_used() < *purchase_.max_suppliers;
+    return used_[offer.supplier] > 0 || !purchase_.suppliers[offer.supplier].is_shop || !purchase_.max_suppliers || suppliers_used() < *purchase_.max_suppliers;
   }
 
   // How many packs of the offer fill rows without waste, and what share of the missing they bring.

@@ -89,6 +89,7 @@ class Scaling {
       if (is_excluded(problem_, from.name)) continue;
       ScaledSupplier to;
       to.name = from.name;
+      to.is_shop = from.is_shop;
       to.shipping = scaled_up(from.shipping_charge, out_.money_scale);
       if (from.free_shipping_from) to.free_from = scaled_up(*from.free_shipping_from, out_.money_scale);
       if (from.minimum_order && from.minimum_order->sign() > 0) {
@@ -301,9 +302,9 @@ std::optional<Wide> cost_of_packs(const ScaledPurchase& purchase, const Packs& p
     const bool free = supplier.free_from && goods[at] >= *supplier.free_from;
     cost += goods[at] + (free ? 0 : supplier.shipping);
   }
-  if (purchase.max_suppliers && std::count(used.begin(), used.end(), true) > *purchase.max_suppliers) {
-    return std::nullopt;
-  }
+  std::int64_t parcels = 0;
+  for (std::size_t at = 0; at < used.size(); ++at) parcels += used[at] && purchase.suppliers[at].is_shop ? 1 : 0;
+  if (purchase.max_suppliers && parcels > *purchase.max_suppliers) return std::nullopt;
   return cost;
 }
 

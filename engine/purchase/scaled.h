@@ -27,6 +27,7 @@ struct ScaledSupplier {
   std::optional<std::int64_t> free_from;
   std::optional<std::int64_t> minimum;
   bool preferred = false;
+  bool is_shop = true;
   bool has_threshold() const { return (free_from && shipping > 0) || minimum; }
 };
 
