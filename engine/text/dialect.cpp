@@ -247,8 +247,9 @@ Dialect find_dialect(std::string_view bytes, std::size_t start, std::span<const 
     // Single blanks stand inside names as well: they part columns only under a header that says so.
     const bool is_wide = kind == Dialect::Kind::WideBlanks;
     const bool enough = is_wide ? score.agreeing >= 2 || score.header_words >= 2
-                                : score.header_words >= 2 && score.cells == score.header_words;
-    const bool better = is_wide ? score > best_score : score.header_words > best_score.header_words;
+                                : score.header_words >= 2 && score.cells == score.header_words && score.agreeing >= 2;
+    // `part number` is one name: where another way finds two names or more, its blanks part nothing.
+    const bool better = is_wide ? score > best_score : best_score.header_words < 2;
     if (enough && better) best = {kind, ' '}, best_score = score;
   }
   return best;
