@@ -71,10 +71,16 @@ OfferOnCar CarPieces::look(OfferId offer) const {
 
 void CarPieces::add_arcs(const Supplies& probe, const CoverModel& cover, OfferOnCar& out) const {
   std::map<std::uint32_t, OfferOnCar::Piece> pieces;
+  std::map<std::uint32_t, std::set<PositionId>> places;  // where pieces could go at all
+  for (const Component& component : cover.components()) {
+    for (const CoverArc& arc : component.arcs) {
+      if (arc.item) places[*arc.item].insert(needs_.line(arc.line).position);
+    }
+  }
   for (const Component& component : cover.components()) {
     for (const CoverArc& arc : component.arcs) {
       if (!arc.item || !gaps_.contains(arc.line)) continue;
-      const Ternary may = may_go(cover, arc);
+      const Ternary may = may_go(cover, arc, places[*arc.item].size() > 1);
       out.is_open = out.is_open || may == Ternary::Open;
       if (may == Ternary::No || (may == Ternary::Open && !assume_open_)) continue;
       OfferOnCar::Piece& piece = pieces[*arc.item];
@@ -97,7 +103,7 @@ void CarPieces::add_arcs(const Supplies& probe, const CoverModel& cover, OfferOn
 }
 
 // Whether the pieces may go there whenever the line wants any; open: only if something turns out so.
-Ternary CarPieces::may_go(const CoverModel& cover, const CoverArc& arc) const {
+Ternary CarPieces::may_go(const CoverModel& cover, const CoverArc& arc, bool has_several_places) const {
   bool always = true;
   bool ever = false;
   Diagnostics ignored;
@@ -115,7 +121,7 @@ Ternary CarPieces::may_go(const CoverModel& cover, const CoverArc& arc) const {
     ever = ever || may;
   });
   if (!ever) return Ternary::No;
-  return always && all && !item.is_place_open && !item.is_quantity_unknown ? Ternary::Yes : Ternary::Open;
+  return always && all && !(item.is_place_open && has_several_places) && !item.is_quantity_unknown ? Ternary::Yes : Ternary::Open;
 }
 
 // An assembly brings its sub-parts for its own place only, and what it promises counts: the cover knows.

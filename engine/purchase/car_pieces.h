@@ -39,7 +39,8 @@ class CarPieces {
   bool could_serve(OfferId offer, int depth) const;
   void add_arcs(const Supplies& probe, const CoverModel& cover, OfferOnCar& out) const;
   void add_bundles(OfferId offer, OfferOnCar& out) const;
-  Ternary may_go(const CoverModel& cover, const CoverArc& arc) const;
+  // A piece of unstated place is no question where the car has but one place for it.
+  Ternary may_go(const CoverModel& cover, const CoverArc& arc, bool has_several_places) const;
   std::optional<Fraction> greatest_gap(const CoverModel& cover, LineId line) const;
 
   const NeedModel& needs_;
