@@ -91,6 +91,7 @@ if [ "$tier" != quick ]; then
 fi
 if [ "$tier" = full ]; then
   run_script fuzz bash tests/fuzz/run.sh 60
+  run_script hostile node tests/text/hostile.mjs
 fi
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]
