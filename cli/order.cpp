@@ -160,10 +160,11 @@ std::optional<std::vector<std::string>> years_of(const std::string& text) {
     const std::size_t dots = piece.find("..");
     const auto first = Fraction::parse(piece.substr(0, dots));
     const auto last = dots == std::string::npos ? first : Fraction::parse(piece.substr(dots + 2));
-    const auto from = first ? first->to_integer() : std::nullopt;
-    const auto to = last ? last->to_integer() : std::nullopt;
-    if (!from || !to || *from > *to || *to - *from >= 100) return std::nullopt;
-    for (std::int64_t year = *from; year <= *to; ++year) years.push_back(std::to_string(year));
+    if (!first || !last || !first->is_whole() || !last->is_whole() || first->sign() <= 0 || *first > *last || *last > Fraction(9999)) return std::nullopt;
+    const std::int64_t from = first->to_integer().value_or(0);
+    const std::int64_t to = last->to_integer().value_or(0);
+    if (to - from >= 100) return std::nullopt;
+    for (std::int64_t year = from; year <= to; ++year) years.push_back(std::to_string(year));
     at = end + 1;
   }
   return years;
