@@ -54,4 +54,16 @@ const measured = spawnSync('/usr/bin/time', ['-f', '%U %S %M', program, 'check',
 const [user, system, peak] = measured.stderr.trim().split('\n').at(-1).split(' ').map(Number);
 const text = statSync(path.join(folder, 'needs.csv')).size;
 console.log(`100,000 need rows: ${(user + system).toFixed(2)} s of CPU, peak ${(peak / 1024).toFixed(0)} MB with the report of ${measured.stdout.split('\n').length - 2} lines; the text is ${(text / 1e6).toFixed(1)} MB`);
+
+// What a row takes beyond its text: packs of rows that no line of the car comes of, one twice as long as the other.
+function loaded(count) {
+  let table = 'parent,at,part,model year,body,serial,quantity,source\n';
+  for (let row = 0; row < count; ++row) table += `car,p${row % 50},part-${(row / 50 | 0) % 2000},${years[next(5)]},${['a', '"a, c"'][next(2)]},${serials[next(3)]},${1 + next(9)},generated\n`;
+  writeFileSync(path.join(folder, 'needs.csv'), table);
+  writeFileSync(path.join(folder, 'car.json'), JSON.stringify({ name: 'x', facts: { 'model year': 1971, body: 'd', serial: 30600 } }));
+  const run = spawnSync('/usr/bin/time', ['-f', '%M', program, 'check', path.join(folder, 'car.json'), '--rules', folder, '--format', 'csv'], { encoding: 'utf8' });
+  return Number(run.stderr.trim().split('\n').at(-1)) * 1024 - table.length;
+}
+const [fewer, more] = [loaded(100_000), loaded(300_000)];
+console.log(`a need row takes ${((more - fewer) / 200_000).toFixed(0)} bytes beyond its text (must: under 200)`);
 rmSync(folder, { recursive: true });
