@@ -1,5 +1,6 @@
 #include "commands.h"
 #include "measure/strip.h"
+#include "report/pages.h"
 #include "text/file.h"
 
 namespace kitgap {
@@ -20,8 +21,8 @@ bool read_time_limit(const Arguments& arguments, CutLimits& limits, Terminal& te
 
 int run_cut(const Arguments& arguments, Terminal& terminal) {
   const std::string format = arguments.value("--format").value_or("json");
-  if (format != "text" && format != "json" && format != "svg") {
-    terminal.say("kitgap: `" + printable(format) + "` is no format of `cut`; it writes text, json or svg\n");
+  if (format != "text" && format != "json" && format != "svg" && format != "html") {
+    terminal.say("kitgap: `" + printable(format) + "` is no format of `cut`; it writes text, json, svg or html\n");
     return kBadInput;
   }
   CutLimits limits;
@@ -35,7 +36,8 @@ int run_cut(const Arguments& arguments, Terminal& terminal) {
     return kBadInput;
   }
   const CutPlan plan = plan_cut(*job, limits);
-  terminal.print(format == "json" ? cut_json(*job, plan) : format == "svg" ? cut_svg(*job, plan) : cut_text(*job, plan));
+  if (format == "html") terminal.print(cut_html(*job, plan));
+  else terminal.print(format == "json" ? cut_json(*job, plan) : format == "svg" ? cut_svg(*job, plan) : cut_text(*job, plan));
   return kDone;
 }
 
@@ -48,7 +50,7 @@ Command cut_command() {
           .positionals = {},
           .options = {{"--from", "FILE.json", "the roll's width, whether panels may turn, and the panels", true, false},
                       {"--time-limit", "SECONDS", "stop earlier, with the length and the bound proven by then", false, false},
-                      {"--format", "text|json|svg", "how to write it", false, false}},
+                      {"--format", "text|json|svg|html", "how to write it", false, false}},
           .examples = {},
           .run = run_cut};
 }

@@ -8,6 +8,7 @@
 
 #include "commands.h"
 #include "match/sweep.h"
+#include "sweep_packs.h"
 #include "text/diagnostics.h"
 #include "text/file.h"
 #include "text/json.h"
@@ -138,9 +139,19 @@ int run(const Arguments& arguments, Terminal& terminal) {
   if (!read_options(arguments, options, terminal)) return kBadInput;
   Sources sources;
   Diagnostics diagnostics;
+  if (arguments.has("--table") == arguments.has("--rules")) {
+    terminal.say("kitgap sweep: give `--table ROWS.csv`, or `--rules DIR` for the gap summary of each car\n");
+    return kBadInput;
+  }
   OutputFile out(arguments.value("--out"), terminal);
+  const std::function<void(std::string_view)> write = [&](std::string_view text) { out.write(text); };
+  if (arguments.has("--rules")) {
+    const int status = sweep_packs(arguments, options, write, terminal);
+    if (status < kBadInput) out.close();
+    return status;
+  }
   const auto summary = sweep(
-      *arguments.value("--table"), *arguments.value("--cars"), options, [&](std::string_view text) { out.write(text); },
+      *arguments.value("--table"), *arguments.value("--cars"), options, write,
       [&](std::string_view text) { terminal.say("kitgap sweep: " + std::string(text)); }, sources, diagnostics);
   if (!summary) {
     terminal.say(layout(diagnostics, sources));
@@ -159,7 +170,11 @@ Command sweep_command() {
           .group = Group::ForPrograms,
           .answers = "what applies to each of many cars, summed by item",
           .positionals = {},
-          .options = {{.name = "--table", .value = "ROWS.csv", .says = "conditions, then `item,count`", .required = true},
+          .options = {{.name = "--table", .value = "ROWS.csv", .says = "conditions, then `item,count`"},
+                      {.name = "--rules",
+                       .value = "DIR",
+                       .says = "packs instead: the gap summary of each car, a line of JSON per car; general first",
+                       .repeats = true},
                       {.name = "--cars", .value = "CARS.csv", .says = "`car_id`, then a column per fact; empty: unknown", .required = true},
                       {.name = "--out", .value = "FILE.csv", .says = "write the totals there"},
                       {.name = "--summary", .value = "", .says = "only the sums over all cars, as JSON"},

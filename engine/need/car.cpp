@@ -23,6 +23,12 @@ class CarReader {
     return std::move(car_);
   }
 
+  Car with_fact(FactId fact, const std::string& cell, const Span& span, Car car) {
+    car_ = std::move(car);
+    if (!cell.empty()) state_text(fact, cell, span);
+    return std::move(car_);
+  }
+
   std::optional<Car> read(const std::filesystem::path& path) {
     const std::size_t errors_before = diagnostics_.error_count();
     const auto source = read_file(path, sources_, diagnostics_);
@@ -238,6 +244,11 @@ std::optional<Car> read_car(const std::filesystem::path& path, const Rules& rule
 
 void read_car_facts(const Json& facts, SourceId source, const Rules& rules, Sources& sources, Car& car, Diagnostics& diagnostics) {
   car = CarReader(rules, sources, diagnostics).with_facts(facts, source, std::move(car));
+}
+
+void read_car_fact(FactId fact, const std::string& cell, const Span& span, const Rules& rules, Sources& sources, Car& car,
+                   Diagnostics& diagnostics) {
+  car = CarReader(rules, sources, diagnostics).with_fact(fact, cell, span, std::move(car));
 }
 
 }  // namespace kitgap

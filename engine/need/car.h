@@ -31,5 +31,8 @@ struct Car {
 
 // The facts of a car as an object of JSON, in the form of a car file's `facts`, added to `car`.
 void read_car_facts(const Json& facts, SourceId source, const Rules& rules, Sources& sources, Car& car, Diagnostics& diagnostics);
+// One fact as a cell of a table states it, added to `car`; empty: not known.
+void read_car_fact(FactId fact, const std::string& cell, const Span& span, const Rules& rules, Sources& sources, Car& car,
+                   Diagnostics& diagnostics);
 
 }  // namespace kitgap

@@ -19,7 +19,7 @@ class CheckJson {
       because(contradiction.because);
     });
     json_.key("summary");
-    sealed([&] { summary_members(report.summary); });
+    sealed([&] { write_summary(json_, report.summary); });
     each_sealed("lines", report.lines, [&](const ReportLine& entry) { line_members(entry); });
     each_sealed("spare", report.spare, [&](const SpareText& entry) { spare_members(entry); });
     each_sealed("checks", report.checks, [&](const CheckText& check) {
@@ -118,14 +118,6 @@ class CheckJson {
       if (!fact.is_known && fact.value != "-") text(fact.name, fact.value);
     }
     json_.end_object();
-  }
-
-  void summary_members(const ReportSummary& summary) {
-    static constexpr auto kNames = std::to_array<std::string_view>({"covered", "move_over", "to_settle", "short", "missing", "does_not_fit"});
-    json_.key("needs").number(static_cast<std::int64_t>(summary.needs));
-    for (std::size_t status = 0; status < kNames.size(); ++status) json_.key(kNames[status]).number(static_cast<std::int64_t>(summary.by_status[status]));
-    json_.key("spare_lines").number(static_cast<std::int64_t>(summary.spare_lines));
-    json_.key("stops_work").boolean(summary.stops_work);
   }
 
   void because(const std::vector<ReasonText>& reasons) {
@@ -295,6 +287,14 @@ std::string seal_of(std::string_view one_line) {
   Sha256 hash;
   hash.add(one_line);
   return hash.hex().substr(0, 32);
+}
+
+void write_summary(JsonWriter& json, const ReportSummary& summary) {
+  static constexpr auto kNames = std::to_array<std::string_view>({"covered", "move_over", "to_settle", "short", "missing", "does_not_fit"});
+  json.key("needs").number(static_cast<std::int64_t>(summary.needs));
+  for (std::size_t status = 0; status < kNames.size(); ++status) json.key(kNames[status]).number(static_cast<std::int64_t>(summary.by_status[status]));
+  json.key("spare_lines").number(static_cast<std::int64_t>(summary.spare_lines));
+  json.key("stops_work").boolean(summary.stops_work);
 }
 
 std::string check_json(const Report& report, const std::vector<Change>* changes) { return CheckJson().write(report, changes); }

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <set>
 
 #include "report/line_rows.h"
 #include "report/page.h"
@@ -159,9 +160,11 @@ class GapPage {
     page_.put("p", {{"class", "after"}}, "Five minutes. Each answer settles so many lines at once.");
     page_.open("ul", {{"class", "questions"}});
     std::size_t not_alone = 0;
+    std::set<std::string> said;
     for (const SettleText& settle : report_.to_settle) {
       if (settle.settles == 0) ++not_alone;
-      else question(settle);
+      else if (settle.about != "old part") question(settle);
+      else if (said.insert(settle.part).second) old_part(settle.part);
     }
     page_.close();
     if (not_alone != 0) page_.put("p", {{"class", "after"}}, plural(not_alone, "more question settles", "more questions settle") + " nothing alone.");
@@ -178,6 +181,24 @@ class GapPage {
     page_.text(" ").put("span", {{"class", "status"}}, "settles " + std::to_string(settle.settles)).close();
     lines_of(settle.lines, "Hangs on it");
     page_.close().close();
+  }
+
+  // One question for a part that may be there at several places.
+  void old_part(const std::string& part) {
+    std::vector<const SettleText*> places;
+    for (const SettleText& settle : report_.to_settle) {
+      if (settle.about == "old part" && settle.part == part && settle.settles != 0) places.push_back(&settle);
+    }
+    if (places.size() == 1) return question(*places.front());
+    page_.open("li", {{"data-find", ""}}).put("span", {{"class", "tick"}, {"aria-hidden", "true"}}, "").open("details");
+    page_.open("summary").put("span", {{"class", "what"}}, "is the old " + rows_.part_name(part) + " there and good, at each place?");
+    if (const std::string& look_at = places.front()->look_at; !look_at.empty()) page_.text(" ").put("span", {{"class", "act"}}, "Look at: " + look_at + ".");
+    for (const SettleText* place : places) {
+      page_.text(" ").put("span", {{"class", "status"}}, place_name(place->position) + " settles " + std::to_string(place->settles));
+    }
+    page_.close().open("div");
+    for (const SettleText* place : places) lines_of(place->lines, place_name(place->position));
+    page_.close().close().close();
   }
 
   void lines_of(const std::vector<std::string>& ids, std::string_view label) {

@@ -194,6 +194,9 @@ std::string_view word_of(Basis basis);
 std::string_view word_of(PartKind kind);
 std::string range_text(const Range& range);  // `9`, `9..11`
 
+class JsonWriter;
+// The members of a `summary`, into an object that is open.
+void write_summary(JsonWriter& json, const ReportSummary& summary);
 std::string check_json(const Report& report, const std::vector<Change>* changes);
 // The first half of the SHA-256 of an entry of a report as JSON on one line, its own `seal` left out: whether a hand
 // changed it since.
