@@ -1,7 +1,9 @@
 #include <filesystem>
 
+#include "analyse/difference.h"
 #include "analyse/fixed_cells.h"
 #include "analyse/pack_check.h"
+#include "analyse/proposals.h"
 #include "analyse/table_check.h"
 #include "commands.h"
 #include "text/diagnostics.h"
@@ -22,7 +24,7 @@ int check_bare_tables(const std::string& path, bool as_json, Terminal& terminal)
   bool wrong = false;
   JsonWriter writer;
   std::string words;
-  writer.begin_array();
+  writer.plain().begin_array();
   for (const BareTable& table : *tables) {
     const TableFindings findings = check_table(table);
     wrong |= findings.finds_wrong(table);
@@ -37,30 +39,58 @@ int check_bare_tables(const std::string& path, bool as_json, Terminal& terminal)
   return wrong ? kFoundWrong : kDone;
 }
 
-// Writes what people typed the way the language has it, and says each change.
-void fix_pack_tables(const std::vector<std::string>& directories, Terminal& terminal) {
+std::vector<std::filesystem::path> paths_of(const std::vector<std::string>& directories) { return {directories.begin(), directories.end()}; }
+
+// What could be changed in the packs' files, as a diff; written only when told. Cells as people type them come first: as
+// long as there are such, the rows cannot be read.
+int fix_pack_tables(const std::vector<std::string>& directories, bool writes, Terminal& terminal) {
   Sources sources;
   Diagnostics diagnostics;
-  const std::vector<std::filesystem::path> paths(directories.begin(), directories.end());
-  static_cast<void>(read_rules(paths, sources, diagnostics));
-  for (const FixedFile& file : fixed_cells(diagnostics, sources)) {
-    write_file(file.name, file.bytes);
-    for (const std::string& change : file.changes) terminal.say(printable(change) + "\n");
+  const auto rules = read_rules(paths_of(directories), sources, diagnostics);
+  std::vector<ProposedFile> files;
+  for (FixedFile& file : fixed_cells(diagnostics, sources)) {
+    files.push_back({.name = file.name, .before = std::move(file.before), .after = std::move(file.bytes), .says = std::move(file.changes)});
   }
+  if (files.empty() && !rules) {
+    terminal.say(layout(diagnostics, sources));
+    return kBadInput;
+  }
+  if (rules) files = proposed_files(*rules, sources, proposed_edits(*rules));
+  for (const ProposedFile& file : files) {
+    for (const std::string& change : file.says) terminal.say(printable(change) + "\n");
+    if (writes) write_file(file.name, file.after);
+    else terminal.print(unified_diff(file.name, file.before, file.after));
+  }
+  if (files.empty()) terminal.say("nothing to propose: no rows could be one, and no two of them clash\n");
+  else if (!writes) terminal.say("nothing is written; `--fix --write` writes this\n");
+  return files.empty() || writes ? kDone : kFoundWrong;
 }
 
 int check_pack_tables(const std::vector<std::string>& directories, bool as_json, Terminal& terminal) {
   Sources sources;
   Diagnostics diagnostics;
-  const std::vector<std::filesystem::path> paths(directories.begin(), directories.end());
-  const auto rules = read_rules(paths, sources, diagnostics);
+  const auto rules = read_rules(paths_of(directories), sources, diagnostics);
   if (!rules) {
     terminal.say(layout(diagnostics, sources));
     return kBadInput;
   }
   const PackFindings findings = check_packs(*rules);
-  terminal.print(as_json ? pack_findings_json(*rules, findings) : pack_findings_text(*rules, findings));
+  terminal.print(as_json ? pack_findings_json(*rules, findings, table_reports(*rules)) : pack_findings_text(*rules, findings));
   return findings.finds_wrong ? kFoundWrong : kDone;
+}
+
+int compare_packs(const std::vector<std::string>& before, const std::vector<std::string>& after, bool as_json, Terminal& terminal) {
+  Sources sources;
+  Diagnostics diagnostics;
+  const auto was = read_rules(paths_of(before), sources, diagnostics);
+  const auto now = read_rules(paths_of(after), sources, diagnostics);
+  if (!was || !now) {
+    terminal.say(layout(diagnostics, sources));
+    return kBadInput;
+  }
+  const PackDifference difference = difference_between(*was, *now);
+  terminal.print(as_json ? difference_json(difference) : difference_text(difference));
+  return kDone;
 }
 
 int run(const Arguments& arguments, Terminal& terminal) {
@@ -72,7 +102,12 @@ int run(const Arguments& arguments, Terminal& terminal) {
   if (const auto tables = arguments.value("--tables")) return check_bare_tables(*tables, format == "json", terminal);
   std::vector<std::string> directories = arguments.positionals;
   for (const std::string& directory : arguments.values("--rules")) directories.push_back(directory);
-  if (arguments.has("--fix")) fix_pack_tables(directories, terminal);
+  if (arguments.has("--write") && !arguments.has("--fix")) {
+    terminal.say("kitgap rules check: `--write` goes with `--fix`\n");
+    return kBadInput;
+  }
+  if (!directories.empty() && arguments.has("--new")) return compare_packs(directories, arguments.values("--new"), format == "json", terminal);
+  if (!directories.empty() && arguments.has("--fix")) return fix_pack_tables(directories, arguments.has("--write"), terminal);
   if (!directories.empty()) return check_pack_tables(directories, format == "json", terminal);
   terminal.say("kitgap rules check: name the packs to check, or `--tables FILE.json`\n");
   return kBadInput;
@@ -86,12 +121,14 @@ Command rules_check_command() {
           .answers = "what the tables leave out or say twice, each with a car that shows it",
           .positionals = {{.name = "DIR", .says = "packs of rules, general first", .required = false, .repeats = true}},
           .options = {{.name = "--rules", .value = "DIR", .says = "the same, as other commands name them", .repeats = true},
+                      {.name = "--new", .value = "DIR", .says = "for which cars these packs differ from those, and how", .repeats = true},
                       {.name = "--tables", .value = "FILE.json", .says = "decision tables apart from any pack"},
                       {.name = "--fix",
                        .value = "",
-                       .says = "first rewrites cells such as `1968-71` and `1968 on` in the packs' files, and says each change"},
+                       .says = "propose as a diff: cells such as `1968-71` rewritten, rows that clash narrowed, rows that could be one put together"},
+                      {.name = "--write", .value = "", .says = "with --fix: write it into the packs' files"},
                       {.name = "--format", .value = "text|json", .says = "text for people, json for programs"}},
-          .examples = {},
+          .examples = {{"kitgap rules check rules/demo", "what is wrong in the demonstration's tables"}},
           .run = run};
 }
 

@@ -1,3 +1,4 @@
+#include "analyse/bare_tables.h"
 #include "commands.h"
 #include "condition/decision_table.h"
 #include "need/car.h"
@@ -19,6 +20,11 @@ int try_file(const std::string& path, Terminal& terminal) {
   }
   if (!tables->is_array()) {
     terminal.say(printable(path) + ": error: the file holds no list of tables\n");
+    return kBadInput;
+  }
+  check_table_words(*tables, *source, diagnostics);
+  if (diagnostics.has_errors()) {
+    terminal.say(layout(diagnostics, sources));
     return kBadInput;
   }
   terminal.print(try_tables(*tables));

@@ -1,10 +1,12 @@
 #include "analyse/bare_tables.h"
 
 #include <algorithm>
+#include <cctype>
 #include <map>
 
 #include "condition/evaluator.h"
 #include "condition/truth.h"
+#include "condition/typed_instead.h"
 #include "text/codes.h"
 #include "text/json.h"
 
@@ -76,7 +78,7 @@ class TableReader {
                          : type == "date"    ? FactType::Date
                                              : FactType::Text;
     if (!diagnostics_.has_errors() && input.domain->type == FactType::Text && type != "string") {
-      report(json, "the type `" + type + "` is not known", "`number`, `string`, `boolean` or `date`");
+      report(json, "of the type `" + type + "` no sets of values can be made", "`number`, `string`, `boolean` or `date`");
     }
     input.domain->whole = input.domain->type == FactType::Date;
     input.within = ValueSet::all(*input.domain);
@@ -149,6 +151,12 @@ class TableReader {
     const bool is_any = cell.text.find_first_not_of(" \t\r\n") == std::string::npos;
     const auto [place, is_new] = known.try_emplace({column, is_any ? "-" : cell.text});
     if (!is_new) return place->second;
+    if (const auto instead = find_typed_instead(place->first.second, {.name = input.name, .domain = *input.domain})) {
+      diagnostics_.add({.code = code::kWriteAsRange, .span = {.source = source_, .line = cell.line, .column = cell.column},
+                        .says = "`" + cell.text + "` " + instead->says, .expected = "a test such as `[1968..1971]`, `>= 1968` or `<= 1971`",
+                        .suggestion = instead->write});
+      return place->second = ValueSet::none(*input.domain);
+    }
     const auto set = set_of_unary_tests(place->first.second, *input.domain);
     if (!set) {
       report(cell, "`" + cell.text + "` is no unary test over `" + input.name + "` alone",
@@ -163,9 +171,44 @@ class TableReader {
 
 }  // namespace
 
+void check_table_words(const Json& json, SourceId source, Diagnostics& diagnostics) {
+  static const std::vector<std::string> kPolicies = {"U", "A", "P", "F", "R", "O", "C", "C+", "C<", "C>", "C#"};
+  static const std::vector<std::string> kTypes = {"number", "string", "boolean", "date"};
+  // Of the language, though no set of values can be made of them: tables that only decide may have them.
+  static const std::vector<std::string> kFurther = {"time", "date and time", "days and time duration", "years and months duration",
+                                                    "context", "list", "any", "Any"};
+  const auto report = [&](const Json& at, std::string says, std::string expected, std::string suggestion) {
+    diagnostics.add({.code = code::kInvalidMember, .span = {.source = source, .line = at.line, .column = at.column},
+                     .says = std::move(says), .expected = std::move(expected), .suggestion = std::move(suggestion)});
+  };
+  const auto has = [](const std::vector<std::string>& words, const std::string& word) { return std::find(words.begin(), words.end(), word) != words.end(); };
+  if (!json.is_array()) return;
+  for (const Json& table : json.items) {
+    if (!table.is_object()) continue;
+    const Json* policy = table.find("hit_policy");
+    if (policy != nullptr && policy->is_string() && !policy->text.empty() && !has(kPolicies, policy->text)) {
+      std::string upper = policy->text;
+      std::transform(upper.begin(), upper.end(), upper.begin(), [](unsigned char c) { return static_cast<char>(std::toupper(c)); });
+      // Whole words are written for the letter that stands for them.
+      const std::string letter = upper.substr(0, 1);
+      report(*policy, "`" + policy->text.substr(0, 40) + "` is no hit policy", "one of U A P F R O C C+ C< C> C#",
+             has(kPolicies, upper) ? upper : upper.size() > 2 && has(kPolicies, letter) ? letter : "");
+    }
+    const Json* inputs = table.find("inputs");
+    if (inputs == nullptr || !inputs->is_array()) continue;
+    for (const Json& input : inputs->items) {
+      const Json* type = input.is_object() ? input.find("type") : nullptr;
+      if (type == nullptr || !type->is_string() || has(kTypes, type->text) || has(kFurther, type->text)) continue;
+      report(*type, "the type `" + type->text.substr(0, 40) + "` is not known", "`number`, `string`, `boolean` or `date`", nearest(type->text, kTypes));
+    }
+  }
+}
+
 std::optional<std::vector<BareTable>> read_bare_tables(SourceId source, const Sources& sources, Diagnostics& diagnostics) {
   const auto json = parse_json(source, sources, diagnostics);
   if (!json) return std::nullopt;
+  check_table_words(*json, source, diagnostics);
+  if (diagnostics.has_errors()) return std::nullopt;
   auto tables = TableReader(source, diagnostics).read(*json);
   if (diagnostics.has_errors()) return std::nullopt;
   return tables;

@@ -8,6 +8,7 @@
 #include "condition/feel_value.h"
 #include "match/grid.h"
 #include "text/diagnostics.h"
+#include "text/json.h"
 #include "value/value_set.h"
 
 namespace kitgap {
@@ -33,6 +34,9 @@ struct BareTable {
   std::vector<Output> outputs;
   std::vector<Rule> rules;
 };
+
+// Refuses hit policies and types of inputs that are none, with the nearest that is. `json` is what was read of `source`.
+void check_table_words(const Json& json, SourceId source, Diagnostics& diagnostics);
 
 // Reads the tables of one JSON file. A cell that is no set of values by itself (it reads another input) is refused
 // as well: what is said of boxes would not be exact.

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "analyse/holes.h"
+
 namespace kitgap {
 
 namespace {
@@ -96,6 +98,17 @@ std::optional<Box> FactGrid::common_box(std::size_t a, std::size_t b) const {
     if (box.back().empty()) return std::nullopt;
   }
   return box;
+}
+
+std::optional<WitnessCar> find_car(const Rules& rules, const std::vector<ConditionId>& conditions) {
+  const FactGrid grid(rules, conditions);
+  Box box = everything(grid.grid());
+  for (std::size_t row = 0; row < conditions.size(); ++row) {
+    for (std::size_t column = 0; column < box.size(); ++column) box[column] = common(box[column], grid.grid().cells(row, column));
+  }
+  const Holes cars = uncovered(grid.grid(), grid.impossible(), box, 1);
+  if (cars.boxes.empty()) return std::nullopt;
+  return grid.witness(cars.boxes.front());
 }
 
 }  // namespace kitgap

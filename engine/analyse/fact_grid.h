@@ -41,4 +41,8 @@ class FactGrid {
   std::vector<bool> exact_;
 };
 
+// A car that meets all the conditions and that the `facts` tables allow; nothing when there is none. Conditions that
+// relate several facts count as their boxes.
+std::optional<WitnessCar> find_car(const Rules& rules, const std::vector<ConditionId>& conditions);
+
 }  // namespace kitgap

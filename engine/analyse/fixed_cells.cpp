@@ -46,7 +46,7 @@ std::vector<FixedFile> fixed_cells(const Diagnostics& diagnostics, const Sources
   std::vector<FixedFile> files;
   for (const auto& [source, all] : changes) {
     const std::string_view bytes = sources.bytes(source);
-    FixedFile file{std::string(sources.name(source)), {}, {}};
+    FixedFile file{std::string(sources.name(source)), std::string(bytes), {}, {}};
     std::size_t at = 0;
     for (const Change& change : all) {
       if (change.begin < at) continue;  // the same cell, found wrong twice

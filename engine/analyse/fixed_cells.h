@@ -11,6 +11,7 @@ namespace kitgap {
 // their place; nothing else in it changes, not a byte.
 struct FixedFile {
   std::string name;   // the path as the person gave it
+  std::string before;
   std::string bytes;
   std::vector<std::string> changes;  // `needs.csv:14:9: 1968-71 becomes [1968..1971]`
 };

@@ -5,8 +5,9 @@
 #include <set>
 
 #include "analyse/holes.h"
+#include "analyse/keyed_rows.h"
 #include "analyse/pack_findings.h"
-#include "text/json.h"
+#include "analyse/row_merges.h"
 
 namespace kitgap {
 namespace {
@@ -63,12 +64,18 @@ void find_pairings(const Rules& rules, std::vector<Finding>& out) {
   }
 }
 
-std::string row_in_words(const Rules& rules, RowPlace place) {
-  return rules.tables[place.table].path + ":" + std::to_string(rules.line_of(place));
-}
-
-std::string value_json_text(const Rules& rules, FactId fact, const FactValue& value) {
-  return text_of(value, rules.facts[fact.index].domain.type);
+// Rows that one could say, with the proof: they differ in one cell, whose sets together are the new one.
+void find_mergeable(const Rules& rules, std::vector<Finding>& out) {
+  for (const RowMerge& merge : find_merges(rules)) {
+    std::string cells;
+    for (const std::string& cell : merge.cells) cells += (cells.empty() ? "" : ", ") + ("`" + cell + "`");
+    out.push_back({.code = "could-be-one-row",
+                   .says = std::to_string(merge.rows.size()) + " rows differ in nothing but `" + merge.column + "`, " + cells + "; " +
+                           (merge.cell.empty() ? "together that is every car" : "together that is `" + merge.cell + "`") + ".",
+                   .rows = merge.rows,
+                   .witness = {},
+                   .repair = "Write `" + merge.cell + "` in the first and take the others out; `--fix` proposes it."});
+  }
 }
 
 }  // namespace
@@ -100,9 +107,11 @@ PackFindings check_packs(const Rules& rules) {
   std::vector<Finding> all;
   find_idle_rows(rules, all);
   find_need_findings(rules, all);
+  find_row_clashes(rules, all);
   find_supply_findings(rules, all);
   find_pairings(rules, all);
   find_reach_findings(rules, all);
+  find_mergeable(rules, all);
   std::stable_sort(all.begin(), all.end(), [&](const Finding& a, const Finding& b) {
     const auto& x = word_of(a.code);
     const auto& y = word_of(b.code);
@@ -122,77 +131,6 @@ PackFindings check_packs(const Rules& rules) {
   return result;
 }
 
-std::string pack_findings_json(const Rules& rules, const PackFindings& findings) {
-  JsonWriter writer;
-  writer.begin_object().key("format").string("rules-check/1");
-  writer.key("packs").begin_array();
-  for (const PackInfo& pack : rules.packs) {
-    writer.begin_object().key("name").string(pack.name).key("version").string(pack.version).key("hash").string(pack.hash).end_object();
-  }
-  writer.end_array().key("findings").begin_array();
-  for (const Finding& finding : findings.findings) {
-    writer.begin_object().key("code").string(finding.code);
-    writer.key("severity").string(word_of(finding.code).is_wrong ? "wrong" : "remark").key("says").string(finding.says);
-    writer.key("rows").begin_array();
-    for (const RowPlace place : finding.rows) {
-      writer.begin_object().key("pack").string(rules.packs[rules.layer(place)].name);
-      writer.key("file").string(rules.tables[place.table].file);
-      writer.key("line").number(std::int64_t{rules.line_of(place)});
-      writer.key("source").string(rules.source_of(place)).end_object();
-    }
-    writer.end_array().key("witness").begin_object();
-    for (const auto& [fact, value] : finding.witness) {
-      writer.key(rules.facts[fact.index].name);
-      const auto* number = std::get_if<Fraction>(&value);
-      const auto* boolean = std::get_if<bool>(&value);
-      if (boolean != nullptr) {
-        writer.boolean(*boolean);
-      } else if (number != nullptr && rules.facts[fact.index].domain.type == FactType::Number && number->to_decimal()) {
-        writer.number(*number->to_decimal());
-      } else {
-        writer.string(value_json_text(rules, fact, value));
-      }
-    }
-    writer.end_object().key("repair").string(finding.repair).end_object();
-  }
-  writer.end_array().key("left_out").number(static_cast<std::int64_t>(findings.left_out)).end_object();
-  return writer.take();
-}
-
-std::string pack_findings_text(const Rules& rules, const PackFindings& findings) {
-  std::string out;
-  std::size_t remarks = 0;
-  for (const Finding& finding : findings.findings) {
-    const FindingWord& word = word_of(finding.code);
-    remarks += word.is_wrong ? 0 : 1;
-    if (!word.is_wrong) continue;
-    out += row_in_words(rules, finding.rows.front()) + ": " + finding.says + " [" + std::string(finding.code) + "]\n";
-    for (std::size_t at = 1; at < finding.rows.size() && at < 6; ++at) out += "    and " + row_in_words(rules, finding.rows[at]) + "\n";
-    if (!finding.witness.empty()) {
-      out += "    for example a car with ";
-      for (std::size_t at = 0; at < finding.witness.size(); ++at) {
-        const auto& [fact, value] = finding.witness[at];
-        out += (at == 0 ? "" : ", ") + rules.facts[fact.index].name + " " + value_json_text(rules, fact, value);
-      }
-      out += "\n";
-    }
-    out += "    " + finding.repair + "\n\n";
-  }
-  if (out.empty()) out += "nothing in these packs is left out, said twice or out of reach\n";
-  if (remarks > 0) {
-    out += "Remarks, no faults as long as they are meant:\n";
-    constexpr std::size_t kShown = 5;  // of one kind
-    std::map<std::string_view, std::size_t> seen;
-    for (const Finding& finding : findings.findings) {
-      if (word_of(finding.code).is_wrong || ++seen[finding.code] > kShown) continue;
-      out += "  " + row_in_words(rules, finding.rows.front()) + ": " + finding.says + " [" + std::string(finding.code) + "]\n";
-    }
-    for (const auto& [code, count] : seen) {
-      if (count > kShown) out += "  ... and " + std::to_string(count - kShown) + " more [" + std::string(code) + "]; `--format json` lists them\n";
-    }
-  }
-  if (findings.left_out > 0) out += "... and " + std::to_string(findings.left_out) + " more of the same kinds\n";
-  return out;
-}
+std::string guide_page_of(std::string_view code) { return "data/guide/findings/" + std::string(code) + ".md"; }
 
 }  // namespace kitgap

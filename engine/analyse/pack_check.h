@@ -1,16 +1,19 @@
 #pragma once
 
 #include <array>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "analyse/fact_grid.h"
+#include "analyse/table_reports.h"
 #include "pack/rules.h"
 
 namespace kitgap {
 
-// What can be wrong with packs taken together, and how much it matters. One table: text, JSON and the guide follow it.
+// What can be wrong with packs taken together, and how much it matters. One table: text, JSON and the guide follow it;
+// `data/guide/findings/CODE.md` has a page for each.
 struct FindingWord {
   std::string_view code;
   bool is_wrong;  // else a remark
@@ -33,6 +36,8 @@ inline constexpr auto kFindingWords = std::to_array<FindingWord>({
     {"need-cycle", true, "a part would need itself without end"},
     {"unreachable-part", false, "no car leads to the part"},
     {"hidden-by-layer", false, "rows of a higher layer replace it for every car"},
+    {"said-twice", false, "two rows say one thing, and the day one of them is corrected they clash"},
+    {"could-be-one-row", false, "several rows say what one row could say"},
 });
 
 struct Finding {
@@ -52,9 +57,10 @@ struct PackFindings {
 inline constexpr std::size_t kMaxFindingsOfACode = 200;
 
 PackFindings check_packs(const Rules& rules);
+std::string guide_page_of(std::string_view code);
 
-// FORMATS `rules-check/1`, and the same for people.
-std::string pack_findings_json(const Rules& rules, const PackFindings& findings);
+// FORMATS `rules-check/1` with a part for each table, and the same for people.
+std::string pack_findings_json(const Rules& rules, const PackFindings& findings, std::span<const TableReport> tables);
 std::string pack_findings_text(const Rules& rules, const PackFindings& findings);
 
 }  // namespace kitgap

@@ -4,7 +4,6 @@
 
 #include "analyse/holes.h"
 #include "analyse/pack_findings.h"
-#include "match/totals.h"
 
 namespace kitgap {
 namespace {
@@ -84,6 +83,55 @@ void find_unsupplied(const Rules& rules, std::vector<Finding>& out) {
   }
 }
 
+// Parts that are sold, but not for every car that calls for them. Only where offers and contents alone decide: what comes
+// in bundles, stands in or is moved over may serve the others.
+void find_unsupplied_cars(const Rules& rules, std::vector<Finding>& out) {
+  std::set<PartId> served;
+  for (const MoveOverRow& row : rules.move_over) served.insert(row.sub_part);
+  for (const SuppliedWithoutRow& row : rules.supplied_without) served.insert(row.sub_part);
+  for (const ReplacesRow& row : rules.replaces) {
+    if (row.from_part) served.insert(*row.from_part);
+    if (row.to_part && row.both_ways) served.insert(*row.to_part);
+  }
+  const std::set<PartId> coming = parts_that_come(rules);
+  for (const NeedRow& need : rules.needs) {
+    if (need.parent != Rules::kCar && coming.contains(need.parent)) served.insert(need.part);
+  }
+  for (const auto& [part, needs] : needs_by_part(rules)) {
+    if (served.contains(part)) continue;
+    std::vector<ConditionId> conditions;
+    bool is_plain = true;
+    for (const OfferRow& offer : rules.offers) {
+      if (offer.part == part) conditions.push_back(offer.condition);
+    }
+    for (const ContentsRow& row : rules.contents) {
+      if (row.part != part) continue;
+      conditions.push_back(row.condition);
+      const auto is_conditional = [&](const OfferRow& offer) { return offer.offer == row.offer && !rules.condition(offer.condition).always(); };
+      is_plain = is_plain && std::none_of(rules.offers.begin(), rules.offers.end(), is_conditional);
+    }
+    if (conditions.empty() || !is_plain) continue;
+    const std::size_t offered = conditions.size();
+    for (const NeedRow* need : needs) conditions.push_back(need->condition);
+    const FactGrid grid(rules, conditions);
+    std::vector<std::uint32_t> covering(grid.impossible());
+    for (std::uint32_t row = 0; row < offered; ++row) covering.push_back(row);
+    for (std::size_t row = 0; row < needs.size(); ++row) {
+      if (needs[row]->old == OldUse::Must || !grid.is_exact(offered + row)) continue;
+      const Holes holes = uncovered(grid.grid(), covering, box_of(grid.grid(), offered + row), 1);
+      if (holes.boxes.empty()) continue;
+      const bool must_not = needs[row]->old == OldUse::MustNot;
+      out.push_back({.code = must_not ? "nothing-supplies" : "only-the-old-part",
+                     .says = "`" + rules.part_keys[part.index] + "` is sold, but not for " + grid.in_words(rules, holes.boxes.front()) +
+                             (must_not ? ", and the old one must not be used." : ": there only a good old one can serve."),
+                     .rows = {needs[row]->place},
+                     .witness = grid.witness(holes.boxes.front()),
+                     .repair = "Add an offer for these cars, widen one that fits them, or say `must` under `old`."});
+      break;
+    }
+  }
+}
+
 void find_misfits(const Rules& rules, std::vector<Finding>& out) {
   const auto needs = needs_by_part(rules);
   for (const OfferRow& offer : rules.offers) {
@@ -92,8 +140,7 @@ void find_misfits(const Rules& rules, std::vector<Finding>& out) {
     bool fits = false;
     if (found != needs.end()) {
       for (const NeedRow* need : found->second) {
-        const FactGrid grid(rules, {offer.condition, need->condition});
-        fits |= grid.common_box(0, 1).has_value();
+        fits |= find_car(rules, {offer.condition, need->condition}).has_value();
         if (fits) break;
       }
     }
@@ -165,64 +212,13 @@ void find_kit_counts(const Rules& rules, std::vector<Finding>& out) {
                             " pieces, but its contents add up to " + pieces->lo.to_text() +
                             (pieces->lo == pieces->hi ? "" : " to " + pieces->hi.to_text()) + ".",
                     .rows = {offer.place},
-                    .witness = {},
+                    .witness = find_car(rules, {offer.condition}).value_or(WitnessCar{}),
                     .repair = "Count the kit, or ask the supplier which of the two lists is right."};
     for (const ContentsRow& row : rules.contents) {
       if (row.offer == offer.offer) finding.rows.push_back(row.place);
     }
     out.push_back(std::move(finding));
   }
-}
-
-// Numbers of a graph with an edge per row; each ring once.
-template <class Row>
-void for_each_ring(const std::vector<std::pair<std::uint32_t, std::uint32_t>>& edges, std::size_t nodes,
-                   const std::vector<Row>& rows, const auto& visit) {
-  std::vector<std::uint32_t> begin(nodes, 0), end(nodes, 0), targets(edges.size());
-  for (const auto& [from, to] : edges) ++end[from];
-  std::uint32_t at = 0;
-  for (std::size_t node = 0; node < nodes; ++node) {
-    begin[node] = at;
-    at += end[node];
-    end[node] = begin[node];
-  }
-  for (const auto& [from, to] : edges) targets[end[from]++] = to;
-  for (const auto& group : cycles_of(begin, end, targets)) {
-    const auto in = [&](std::uint32_t node) { return std::find(group.begin(), group.end(), node) != group.end(); };
-    std::vector<RowPlace> places;
-    for (std::size_t edge = 0; edge < edges.size(); ++edge) {
-      if (in(edges[edge].first) && in(edges[edge].second)) places.push_back(rows[edge]);
-    }
-    visit(group, places);
-  }
-}
-
-void find_supersession_rings(const Rules& rules, std::vector<Finding>& out) {
-  std::map<std::string, std::uint32_t> numbers;
-  std::vector<std::string> names;
-  const auto number_of = [&](const std::string& name, const std::optional<PartId>& part) {
-    const std::string key = part ? "part " + rules.part_keys[part->index] : normalised_part_number(name);
-    const auto [place, is_new] = numbers.emplace(key, static_cast<std::uint32_t>(names.size()));
-    if (is_new) names.push_back(name);
-    return place->second;
-  };
-  std::vector<std::pair<std::uint32_t, std::uint32_t>> edges;
-  std::vector<RowPlace> rows;
-  for (const ReplacesRow& row : rules.replaces) {
-    if (row.kind != ReplaceKind::Replaces || row.both_ways) continue;
-    const std::uint32_t from = number_of(row.from, row.from_part);
-    edges.emplace_back(from, number_of(row.to, row.to_part));
-    rows.push_back(row.place);
-  }
-  for_each_ring(edges, names.size(), rows, [&](const std::vector<std::uint32_t>& group, const std::vector<RowPlace>& places) {
-    std::string list;
-    for (const std::uint32_t name : group) list += (list.empty() ? "`" : ", `") + names[name] + "`";
-    out.push_back({.code = "supersession-ring",
-                   .says = list + " replace each other in a ring: whoever asks for one is sent round for ever.",
-                   .rows = places,
-                   .witness = {},
-                   .repair = "Take out the row that points back to an older number."});
-  });
 }
 
 void find_remedies(const Rules& rules, std::vector<Finding>& out) {
@@ -233,7 +229,7 @@ void find_remedies(const Rules& rules, std::vector<Finding>& out) {
     out.push_back({.code = "no-remedy",
                    .says = what + " comes without `" + rules.part_keys[row.sub_part.index] + "`, and nothing says what to do about it.",
                    .rows = {row.place},
-                   .witness = {},
+                   .witness = find_car(rules, {row.condition}).value_or(WitnessCar{}),
                    .repair = "Fill in `remedy`: move over, cut, drill, mark or buy."});
   }
 }
@@ -242,96 +238,10 @@ void find_remedies(const Rules& rules, std::vector<Finding>& out) {
 
 void find_supply_findings(const Rules& rules, std::vector<Finding>& out) {
   find_unsupplied(rules, out);
+  find_unsupplied_cars(rules, out);
   find_misfits(rules, out);
   find_kit_counts(rules, out);
-  find_supersession_rings(rules, out);
   find_remedies(rules, out);
-}
-
-void find_reach_findings(const Rules& rules, std::vector<Finding>& out) {
-  std::vector<std::pair<std::uint32_t, std::uint32_t>> edges;
-  std::vector<RowPlace> rows;
-  std::set<std::uint32_t> reached{Rules::kCar.index};
-  for (const NeedRow& need : rules.needs) {
-    if (need.effect != Effect::Sets && need.effect != Effect::Adds) continue;
-    edges.emplace_back(need.parent.index, need.part.index);
-    rows.push_back(need.place);
-  }
-  for_each_ring(edges, rules.part_keys.size(), rows, [&](const auto& group, const auto& places) {
-    std::string list;
-    for (const std::uint32_t part : group) list += (list.empty() ? "`" : ", `") + rules.part_keys[part] + "`";
-    out.push_back({.code = "need-cycle",
-                   .says = list + (group.size() == 1 ? " needs itself." : " need each other in a ring."),
-                   .rows = places,
-                   .witness = {},
-                   .repair = "Take out the row that leads back."});
-  });
-  auto all = edges;
-  for (const ConsumesRow& row : rules.consumes) all.emplace_back(row.assembly.index, row.part.index);
-  for (const MoveOverRow& row : rules.move_over) {
-    for (const Takes& takes : row.takes) all.emplace_back(row.sub_part.index, takes.part.index);
-  }
-  for (const ReplacesRow& row : rules.replaces) {
-    if (row.from_part && row.to_part) all.emplace_back(row.from_part->index, row.to_part->index);
-    if (row.from_part && row.to_part && row.both_ways) all.emplace_back(row.to_part->index, row.from_part->index);
-  }
-  for (bool grew = true; grew;) {
-    grew = false;
-    for (const auto& [from, to] : all) {
-      if (reached.contains(from)) grew |= reached.insert(to).second;
-    }
-  }
-  for (const PartRow& part : rules.parts) {
-    if (reached.contains(part.part.index)) continue;
-    out.push_back({.code = "unreachable-part",
-                   .says = "Nothing that a car calls for leads to `" + rules.part_keys[part.part.index] + "`.",
-                   .rows = {part.place},
-                   .witness = {},
-                   .repair = "Leave it if a pack that stands above uses it; otherwise add its need or take it out."});
-  }
-  std::map<std::string, std::uint32_t> steps;
-  std::vector<std::string> names;
-  const auto step_number = [&](const std::string& name) {
-    const auto [place, is_new] = steps.emplace(name, static_cast<std::uint32_t>(names.size()));
-    if (is_new) names.push_back(name);
-    return place->second;
-  };
-  edges.clear();
-  rows.clear();
-  for (const StepRow& step : rules.steps) {
-    const std::uint32_t later = step_number(step.step);
-    for (const std::string& after : step.after) {
-      edges.emplace_back(step_number(after), later);
-      rows.push_back(step.place);
-    }
-  }
-  for_each_ring(edges, names.size(), rows, [&](const auto& group, const auto& places) {
-    std::string list;
-    for (const std::uint32_t step : group) list += (list.empty() ? "`" : ", `") + names[step] + "`";
-    out.push_back({.code = "step-waits-for-itself",
-                   .says = list + (group.size() == 1 ? " waits for itself." : " wait for each other: none of them can begin."),
-                   .rows = places,
-                   .witness = {},
-                   .repair = "Take one name out of `after`."});
-  });
-  for (const CautionRow& caution : rules.cautions) {
-    const FactGrid own(rules, {caution.condition});
-    bool reaches = !own.grid().never_applies(0) &&
-                   (caution.part ? false : std::any_of(rules.steps.begin(), rules.steps.end(), [&](const StepRow& step) { return step.step == caution.step; }));
-    if (caution.part && !own.grid().never_applies(0)) {
-      reaches = std::any_of(rules.needs.begin(), rules.needs.end(), [&](const NeedRow& need) {
-        return need.part == *caution.part && reached.contains(need.parent.index) &&
-               FactGrid(rules, {caution.condition, need.condition}).common_box(0, 1).has_value();
-      }) || std::any_of(rules.consumes.begin(), rules.consumes.end(), [&](const ConsumesRow& row) { return row.part == *caution.part; });
-    }
-    if (reaches) continue;
-    out.push_back({.code = "caution-reaches-no-car",
-                   .says = "The caution about " + (caution.part ? "`" + rules.part_keys[caution.part->index] + "`" : "the step `" + caution.step + "`") +
-                           " is never shown: no car comes to it.",
-                   .rows = {caution.place},
-                   .witness = {},
-                   .repair = "Check its part or step and its conditions; a caution must not get lost."});
-  }
 }
 
 }  // namespace kitgap

@@ -5,9 +5,6 @@
 #include "text/codes.h"
 
 namespace kitgap {
-namespace {
-
-// The columns that rows of a kind are told apart by.
 std::span<const std::string_view> key_columns(TableKind kind) {
   static constexpr auto kSuppliers = std::to_array<std::string_view>({"supplier"});
   static constexpr auto kFacts = std::to_array<std::string_view>({"fact"});
@@ -41,6 +38,8 @@ std::span<const std::string_view> key_columns(TableKind kind) {
   }
   return {};
 }
+
+namespace {
 
 struct Keyed {
   RowPlace place;

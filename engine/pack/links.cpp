@@ -15,6 +15,8 @@ struct Edge {
   std::string from;
   std::string to;
   RowPlace place;
+  std::string from_as_typed = {};  // where it is compared in another spelling
+  std::string to_as_typed = {};
 };
 
 // Rings among the edges: each is reported once, at the row that closes it, with its path.
@@ -22,7 +24,11 @@ class RingFinder {
  public:
   RingFinder(const std::vector<Edge>& edges, const Rules& rules, Diagnostics& diagnostics, std::string_view words)
       : rules_(rules), diagnostics_(diagnostics), words_(words) {
-    for (const Edge& edge : edges) below_[edge.from].push_back(&edge);
+    for (const Edge& edge : edges) {
+      below_[edge.from].push_back(&edge);
+      typed_.try_emplace(edge.from, edge.from_as_typed.empty() ? edge.from : edge.from_as_typed);
+      typed_.try_emplace(edge.to, edge.to_as_typed.empty() ? edge.to : edge.to_as_typed);
+    }
   }
 
   void find() {
@@ -55,9 +61,9 @@ class RingFinder {
         bool inside = false;
         for (const Frame& step : path) {
           inside = inside || step.node == edge.to;
-          if (inside) names += "`" + step.node + "` -> ";
+          if (inside) names += "`" + typed_[step.node] + "` -> ";
         }
-        report(edge, names + "`" + edge.to + "`");
+        report(edge, names + "`" + typed_[edge.to] + "`");
       } else if (!done_.contains(edge.to)) {
         on_path.insert(edge.to);
         path.push_back({edge.to});
@@ -66,6 +72,7 @@ class RingFinder {
   }
 
   void report(const Edge& edge, const std::string& path) {
+    if (!said_.insert(path).second) return;  // a second row that closes the same ring
     const TableInfo& info = rules_.tables[edge.place.table];
     diagnostics_.add({.code = code::kCycle, .span = info.table.span(edge.place.row, 0),
                       .says = std::string(words_) + ": " + path, .expected = "a chain with an end"});
@@ -75,7 +82,9 @@ class RingFinder {
   Diagnostics& diagnostics_;
   std::string_view words_;
   std::map<std::string, std::vector<const Edge*>> below_;
+  std::map<std::string, std::string> typed_;
   std::set<std::string> done_;
+  std::set<std::string> said_;
 };
 
 std::string name_of(const Rules& rules, OfferId offer) {
@@ -98,7 +107,7 @@ void check_links(const Rules& rules, Diagnostics& diagnostics) {
     const auto name = [](const std::string& typed, const std::optional<PartId>& part) {
       return part ? typed : normalised_part_number(typed);
     };
-    replaced.push_back({name(row.from, row.from_part), name(row.to, row.to_part), row.place});
+    replaced.push_back({name(row.from, row.from_part), name(row.to, row.to_part), row.place, row.from, row.to});
   }
   RingFinder(replaced, rules, diagnostics, "a number is replaced in a ring").find();
   for (const PartRow& row : rules.parts) {

@@ -51,13 +51,18 @@ class JsonWriter {
   enum class Layout : std::uint8_t { Indented, OneLine };
   explicit JsonWriter(Layout layout = Layout::Indented) : layout_(layout) {}
 
+  // For a terminal or a file, not for a page: < > & stand as they are from here on.
+  JsonWriter& plain() {
+    is_plain_ = true;
+    return *this;
+  }
   JsonWriter& begin_object();
   JsonWriter& end_object();
   JsonWriter& begin_array();
   JsonWriter& end_array();
   JsonWriter& key(std::string_view name);
   JsonWriter& string(
-      std::string_view text);  // < > & and U+2028, U+2029 are escaped, so it may stand in a page
+      std::string_view text);  // < > & and U+2028, U+2029 are escaped, so it may stand in a page (but see `plain`)
   JsonWriter& number(std::string_view digits);
   JsonWriter& number(std::int64_t value);
   JsonWriter& boolean(bool value);
@@ -73,6 +78,7 @@ class JsonWriter {
   std::string out_;
   std::vector<bool> has_items_;
   bool after_key_ = false;
+  bool is_plain_ = false;
 };
 
 }  // namespace kitgap

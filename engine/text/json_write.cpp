@@ -8,9 +8,9 @@ namespace {
 
 // `<`, `>` and `&` could end a script element, U+2028 and U+2029 a line of it; the rest could steer a
 // terminal.
-bool needs_escape(char32_t code) {
-  return code < 0x20 || code == '<' || code == '>' || code == '&' || (code >= 0x7f && code < 0xa0) ||
-         code == 0x2028 || code == 0x2029;
+bool needs_escape(char32_t code, bool is_plain) {
+  if (code == '<' || code == '>' || code == '&') return !is_plain;
+  return code < 0x20 || (code >= 0x7f && code < 0xa0) || code == 0x2028 || code == 0x2029;
 }
 
 void append_escape(std::string& out, char32_t code) {
@@ -32,7 +32,7 @@ void append_escape(std::string& out, char32_t code) {
   for (int shift = 12; shift >= 0; shift -= 4) out += kHex[code >> shift & 15];
 }
 
-void append_quoted(std::string& out, std::string_view text) {
+void append_quoted(std::string& out, std::string_view text, bool is_plain) {
   out += '"';
   for (std::size_t at = 0; at < text.size();) {
     const Character character = character_at(text, at);
@@ -40,7 +40,7 @@ void append_quoted(std::string& out, std::string_view text) {
       append_utf8(out, 0xfffd);
     else if (character.code == '"' || character.code == '\\')
       out.append(1, '\\').append(1, static_cast<char>(character.code));
-    else if (needs_escape(character.code))
+    else if (needs_escape(character.code, is_plain))
       append_escape(out, character.code);
     else
       out += text.substr(at, character.bytes);
@@ -100,7 +100,7 @@ JsonWriter& JsonWriter::end_array() {
 
 JsonWriter& JsonWriter::key(std::string_view name) {
   before_value();
-  append_quoted(out_, name);
+  append_quoted(out_, name, is_plain_);
   out_ += ": ";
   after_key_ = true;
   return *this;
@@ -108,7 +108,7 @@ JsonWriter& JsonWriter::key(std::string_view name) {
 
 JsonWriter& JsonWriter::string(std::string_view text) {
   before_value();
-  append_quoted(out_, text);
+  append_quoted(out_, text, is_plain_);
   return *this;
 }
 
