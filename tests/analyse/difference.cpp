@@ -1,5 +1,6 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <array>
 #include <filesystem>
 #include <map>
@@ -8,6 +9,7 @@
 #include "analyse/difference.h"
 #include "analyse/pack_check.h"
 #include "analyse/proposals.h"
+#include "analyse/years.h"
 #include "support/folder.h"
 
 using namespace kitgap;
@@ -163,6 +165,57 @@ TEST_CASE("merges: rows put together change no car's needs") {
     REQUIRE_MESSAGE(difference_between(before, after).needs.empty(), written(rows), files.front().after);
   }
   CHECK(merged > 300);
+}
+
+TEST_CASE("years: each car stands in one cell, with the figure that its rows give it") {
+  constexpr unsigned kSeed = 1968;
+  MESSAGE("seed ", kSeed);
+  std::mt19937 random(kSeed);
+  for (int trial = 0; trial < 400; ++trial) {
+    CAPTURE(trial);
+    const std::vector<Row> rows = random_rows(random);
+    const test::Folder folder;
+    Sources sources;
+    const Rules rules = read(folder, written(rows), sources);
+    Diagnostics diagnostics;
+    const Car car{.name = "any", .statements = {}, .work = {}, .dates = {}};
+    const auto knowledge = Knowledge::of(car, rules, diagnostics);
+    REQUIRE(knowledge.has_value());
+    const Found found;
+    const NeedModel model = NeedModel::of(*knowledge, car, found);
+    const Years years = years_of(model, {.across = {*rules.find_fact("year"), *rules.find_fact("body")}, .only = {}});
+    for (int year = 1; year <= kYears; ++year) {
+      for (int body = 0; body < 3; ++body) {
+        const Calls calls = needs_of(rows, year, body);
+        for (const YearsLine& line : years.lines) {
+          const Fraction expected(line.part == "clip" ? calls.clips : calls.panels);
+          std::size_t cells = 0;
+          for (const YearsCell& cell : line.cells) {
+            if (!cell.values[0].contains(FactValue(Fraction(year))) || !cell.values[1].contains(FactValue(std::string(kBodies[static_cast<std::size_t>(body)])))) continue;
+            ++cells;
+            CHECK(cell.need == Range{expected, expected});
+          }
+          REQUIRE_MESSAGE(cells == 1, written(rows), line.id);
+        }
+        const bool has_clips = std::ranges::any_of(years.lines, [](const YearsLine& line) { return line.part == "clip"; });
+        REQUIRE((has_clips || calls.clips == 0));
+      }
+    }
+    // Where it changes with the year: the figure before and the figure from there on.
+    for (const YearsLine& line : years.lines) {
+      for (const YearsChange& change : line.changes) {
+        if (change.fact != *rules.find_fact("year")) continue;
+        const auto at = std::get<Fraction>(change.at).to_integer();
+        for (int body = 0; body < 3; ++body) {
+          if (!change.where[1].contains(FactValue(std::string(kBodies[static_cast<std::size_t>(body)])))) continue;
+          const Calls was = needs_of(rows, static_cast<int>(*at) - 1, body);
+          const Calls now = needs_of(rows, static_cast<int>(*at), body);
+          CHECK(change.was.hi == Fraction(line.part == "clip" ? was.clips : was.panels));
+          CHECK(change.now.hi == Fraction(line.part == "clip" ? now.clips : now.panels));
+        }
+      }
+    }
+  }
 }
 
 TEST_CASE("guide: every finding has a page that shows rows, a reason, a repair and when to leave it") {
