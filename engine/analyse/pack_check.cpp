@@ -16,51 +16,62 @@ const FindingWord& word_of(std::string_view code) {
   return *std::find_if(kFindingWords.begin(), kFindingWords.end(), [&](const FindingWord& word) { return word.code == code; });
 }
 
-// Where one of a pair is called for and the other is not: seals without clips in some year.
+bool calls_for(const Rules& rules, const NeedRow& need) {
+  if (need.effect != Effect::Sets && need.effect != Effect::Adds) return false;
+  const auto& figure = rules.figures[need.quantity.index].quantity.constant;
+  return !figure || !figure->is_zero();
+}
+
+// Cars for which rows call for `first` and none for `second`. A sub-part is where its parent is: only rows of the car
+// itself name their own place.
+void find_unpaired(const Rules& rules, const PairingRow& pairing, PartId first, PartId second, std::vector<Finding>& out) {
+  // A part that is consumed is worked out from sizes, not called for by rows.
+  if (std::any_of(rules.consumes.begin(), rules.consumes.end(), [&](const ConsumesRow& row) { return row.part == second; })) return;
+  std::vector<const NeedRow*> ones;
+  std::vector<const NeedRow*> others;
+  for (const NeedRow& need : rules.needs) {
+    if (!calls_for(rules, need)) continue;
+    // Where the second is the parent, it is there wherever the row is heard.
+    if (need.part == first && need.parent != second) ones.push_back(&need);
+    if (need.part == second) others.push_back(&need);
+  }
+  if (ones.empty()) return;
+  std::vector<ConditionId> conditions{pairing.condition};
+  for (const NeedRow* need : ones) conditions.push_back(need->condition);
+  for (const NeedRow* need : others) conditions.push_back(need->condition);
+  const FactGrid grid(rules, conditions);
+  for (std::uint32_t one = 0; one < ones.size(); ++one) {
+    const auto& places = rules.places_of(ones[one]->at);
+    std::vector<std::uint32_t> covering;
+    for (std::uint32_t other = 0; other < others.size(); ++other) {
+      const auto& there = rules.places_of(others[other]->at);
+      const bool anywhere = pairing.per_car || there.empty() || places.empty() || others[other]->parent != Rules::kCar ||
+                            ones[one]->parent != Rules::kCar;
+      const bool meets = anywhere || std::any_of(places.begin(), places.end(), [&](PositionId place) {
+        return std::find(there.begin(), there.end(), place) != there.end();
+      });
+      if (meets) covering.push_back(static_cast<std::uint32_t>(1 + ones.size() + other));
+    }
+    const auto box = grid.common_box(0, 1 + one);
+    if (!box) continue;
+    covering.insert(covering.end(), grid.impossible().begin(), grid.impossible().end());
+    const Holes holes = uncovered(grid.grid(), covering, *box, 1);
+    if (holes.boxes.empty()) continue;
+    out.push_back({.code = "pairing-missing",
+                   .says = "`" + rules.part_keys[first.index] + "` goes with `" + rules.part_keys[second.index] + "`, but for " +
+                           grid.in_words(rules, holes.boxes.front()) + " only the first is called for.",
+                   .rows = {pairing.place, ones[one]->place},
+                   .witness = grid.witness(holes.boxes.front()),
+                   .repair = "Add the need of `" + rules.part_keys[second.index] + "` for these cars, or narrow the pairing."});
+    return;  // one car is enough for a pairing
+  }
+}
+
+// Seals without clips in some year, and clips without seals.
 void find_pairings(const Rules& rules, std::vector<Finding>& out) {
   for (const PairingRow& pairing : rules.pairings) {
-    std::vector<const NeedRow*> ones;
-    std::vector<const NeedRow*> others;
-    for (const NeedRow& need : rules.needs) {
-      if (need.effect != Effect::Sets && need.effect != Effect::Adds) continue;
-      if (need.part == pairing.part) ones.push_back(&need);
-      if (need.part == pairing.other) others.push_back(&need);
-    }
-    if (ones.empty()) continue;
-    std::vector<ConditionId> conditions{pairing.condition};
-    for (const NeedRow* need : ones) conditions.push_back(need->condition);
-    for (const NeedRow* need : others) conditions.push_back(need->condition);
-    const FactGrid grid(rules, conditions);
-    for (std::uint32_t one = 0; one < ones.size(); ++one) {
-      // A part that is consumed is worked out from sizes, not called for by rows.
-      const bool is_consumed = std::any_of(rules.consumes.begin(), rules.consumes.end(), [&](const ConsumesRow& row) { return row.part == pairing.other; });
-      if (is_consumed) continue;
-      const auto& places = rules.places_of(ones[one]->at);
-      std::vector<std::uint32_t> covering;
-      for (std::uint32_t other = 0; other < others.size(); ++other) {
-        const auto& there = rules.places_of(others[other]->at);
-        // A sub-part is where its parent is: only rows of the car itself name their own place.
-        const bool anywhere = pairing.per_car || there.empty() || places.empty() || others[other]->parent != Rules::kCar ||
-                              ones[one]->parent != Rules::kCar;
-        const bool meets = anywhere || std::any_of(places.begin(), places.end(), [&](PositionId place) {
-          return std::find(there.begin(), there.end(), place) != there.end();
-        });
-        if (meets) covering.push_back(static_cast<std::uint32_t>(1 + ones.size() + other));
-      }
-      const auto box = grid.common_box(0, 1 + one);
-      if (!box) continue;
-      covering.insert(covering.end(), grid.impossible().begin(), grid.impossible().end());
-      const Holes holes = uncovered(grid.grid(), covering, *box, 1);
-      if (holes.boxes.empty()) continue;
-      Finding finding{.code = "pairing-missing",
-                      .says = "`" + rules.part_keys[pairing.part.index] + "` goes with `" + rules.part_keys[pairing.other.index] +
-                              "`, but for " + grid.in_words(rules, holes.boxes.front()) + " only the first is called for.",
-                      .rows = {pairing.place, ones[one]->place},
-                      .witness = grid.witness(holes.boxes.front()),
-                      .repair = "Add the need of `" + rules.part_keys[pairing.other.index] + "` for these cars, or narrow the pairing."};
-      out.push_back(std::move(finding));
-      break;  // one car is enough for a pairing
-    }
+    find_unpaired(rules, pairing, pairing.part, pairing.other, out);
+    find_unpaired(rules, pairing, pairing.other, pairing.part, out);
   }
 }
 

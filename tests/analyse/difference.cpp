@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <filesystem>
+#include <fstream>
+#include <iterator>
 #include <map>
 #include <random>
 
@@ -218,10 +220,13 @@ TEST_CASE("years: each car stands in one cell, with the figure that its rows giv
   }
 }
 
-TEST_CASE("guide: every finding has a page that shows rows, a reason, a repair and when to leave it") {
+TEST_CASE("guide: every finding has a page, and a golden case shows it") {
+  std::ifstream file(std::filesystem::path(KITGAP_SOURCE_DIR) / "tests/golden/rules-check/every-finding/stdout");
+  const std::string shown((std::istreambuf_iterator<char>(file)), std::istreambuf_iterator<char>());
   const std::filesystem::path pages = std::filesystem::path(KITGAP_SOURCE_DIR) / "data/guide/findings";
   for (const FindingWord& finding : kFindingWords) {
     const std::filesystem::path page = pages / (std::string(finding.code) + ".md");
     CHECK_MESSAGE(std::filesystem::file_size(page) > 300, page.string());
+    CHECK_MESSAGE(shown.find("[" + std::string(finding.code) + "]") != std::string::npos, finding.code);
   }
 }
