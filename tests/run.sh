@@ -82,6 +82,7 @@ done
 if [ "$tier" != quick ]; then
   run_script report/verify node tests/report/verify.mjs
   run_script cli/promises env KITGAP_TIER=$tier node tests/cli/promises.mjs
+  run_script browser node tests/browser/pages.mjs
   if [ "$has_peers" = yes ]; then
     for script in schema/validate.js condition/feelin.mjs condition/suite.mjs report/workbooks.mjs; do
       run_script "outside/$script" node "tests/outside/$script"

@@ -133,7 +133,7 @@ class CarPicture {
   }
 
   void begin_place(const PlaceText& place) {
-    page_.open("a", {{"href", target(place)}, {"aria-label", place_name(place.position) + ": " + counts_of(place)}});
+    page_.open("a", {{"href", target(place)}});
   }
 
   void box(double x, double y, double wide, double high, PlaceText::State state) {
@@ -141,8 +141,9 @@ class CarPicture {
     page_.empty("rect", {{"x", at_x}, {"y", at_y}, {"width", w}, {"height", h}, {"rx", "4"}, {"class", "s-" + std::string(state_word(state))}});
   }
 
+  // The blank after each keeps the words of a link apart where they are read out.
   void words(double x, double y, std::string_view anchor, const PlaceText& place) {
-    page_.put("text", {{"x", coordinate(x)}, {"y", coordinate(y - 4)}, {"text-anchor", anchor}, {"class", "word strong"}}, cut_to(printable(place_name(place.position)), 18));
+    page_.put("text", {{"x", coordinate(x)}, {"y", coordinate(y - 4)}, {"text-anchor", anchor}, {"class", "word strong"}}, cut_to(printable(place_name(place.position)), 18) + " ");
     page_.put("text", {{"x", coordinate(x)}, {"y", coordinate(y + 20)}, {"text-anchor", anchor}, {"class", "word"}}, counts_of(place));
   }
 
@@ -150,8 +151,8 @@ class CarPicture {
   void words_beside(double x, double y, std::string_view anchor, const PlaceText& place) {
     const auto words = count_words(place);
     double at = y - 13 * static_cast<double>(words.size()) + 6;
-    page_.put("text", {{"x", coordinate(x)}, {"y", coordinate(at)}, {"text-anchor", anchor}, {"class", "word strong"}}, cut_to(printable(place_name(place.position)), 14));
-    for (const std::string& word : words) page_.put("text", {{"x", coordinate(x)}, {"y", coordinate(at += 25)}, {"text-anchor", anchor}, {"class", "word"}}, word);
+    page_.put("text", {{"x", coordinate(x)}, {"y", coordinate(at)}, {"text-anchor", anchor}, {"class", "word strong"}}, cut_to(printable(place_name(place.position)), 14) + " ");
+    for (const std::string& word : words) page_.put("text", {{"x", coordinate(x)}, {"y", coordinate(at += 25)}, {"text-anchor", anchor}, {"class", "word"}}, word + " ");
   }
 
   void plate(double x, double y, double wide, const PlaceText& place) {
