@@ -83,6 +83,7 @@ if [ "$tier" != quick ]; then
   run_script report/verify node tests/report/verify.mjs
   run_script cli/promises env KITGAP_TIER=$tier node tests/cli/promises.mjs
   run_script browser node tests/browser/pages.mjs
+  run_script outside/match/totals node tests/outside/match/totals.mjs
   if [ "$has_peers" = yes ]; then
     for script in schema/validate.js condition/feelin.mjs condition/suite.mjs report/workbooks.mjs; do
       run_script "outside/$script" node "tests/outside/$script"
