@@ -151,8 +151,17 @@ class CheckText80 {
     if (const std::size_t folded = folded_below(line); folded != 0) says += "; " + std::to_string(folded) + (folded == 1 ? " piece of it comes" : " pieces of it come") + " with it if bought complete";
     if (line.basis == Basis::Estimate) says += "; " + basis_text(line);
     out_ += beside(line.part_name + on, 4, 30, says, width_);
+    stands_over(line);
+  }
+
+  // Other figures for the line: a count against a table, a table of a higher pack against one below.
+  void stands_over(const ReportLine& line) {
     for (const OtherCount& other : line.other_counts) {
-      para("the " + other.basis + " says " + other.quantity.to_text() + " to each, " + std::string(word_of(line.basis)) + " it is another figure", 8);
+      para((other.basis.starts_with("counted") ? other.basis + ": " : "the " + other.basis + " says ") + other.quantity.to_text() + " to each; " +
+               std::string(word_of(line.basis)) + " it is another figure", 8);
+    }
+    for (const ReasonText& reason : line.because) {
+      for (const std::string& below : reason.overrides) para(reason.pack + " " + reason.file + ":" + std::to_string(reason.line) + " stands over " + below, 8);
     }
   }
 
@@ -274,7 +283,7 @@ class CheckText80 {
     for (const ReportLine& line : report_.lines) {
       if (line.status != Status::Covered) continue;
       out_ += beside(line.part_name + ", " + line.position, 4, 44, (line.basis == Basis::Estimate ? "about " : "") + where_from(line), width_);
-      for (const OtherCount& other : line.other_counts) para("the " + other.basis + " says " + other.quantity.to_text() + " to each", 8);
+      stands_over(line);
     }
     if (!report_.checks.empty()) out_ += "  Checks\n";
     for (const CheckText& check : report_.checks) out_ += beside(check.kind, 4, 9, check.says, width_);

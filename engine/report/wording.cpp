@@ -72,7 +72,8 @@ ReasonText Wording::reason(const Contribution& contribution) const {
   }
   for (const RowPlace below : contribution.overrides) {
     const TableInfo& lower = rules_.tables[below.table];
-    text.overrides.push_back(rules_.cell_of(below, "quantity") + " of " + rules_.packs[lower.pack].name + " " + lower.file + ":" + std::to_string(rules_.line_of(below)));
+    const std::string quantity_below = rules_.cell_of(below, "quantity");
+    text.overrides.push_back((quantity_below.empty() ? "none" : quantity_below) + " of " + rules_.packs[lower.pack].name + " " + lower.file + ":" + std::to_string(rules_.line_of(below)));
   }
   return text;
 }
