@@ -50,7 +50,7 @@ int answer_why_not(const Arguments& arguments, Terminal& terminal) {
       return kBadInput;
     }
   }
-  const std::vector<NearMiss> misses = near_misses(*session.needs, *part, position);
+  const std::vector<MissedRow> misses = near_misses(*session.needs, *part, position);
   terminal.print(*format == "json" ? why_not_json(word, misses) : why_not_text(word, misses, terminal.width()));
   return kDone;
 }

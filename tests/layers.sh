@@ -17,6 +17,9 @@ while IFS=: read -r file line text; do
   fi
 done < <(grep -n '^#include "' -r engine --include='*.h' --include='*.cpp')
 [ $bad -eq 0 ] && echo "ok no include goes up"
+# Two types of one name in two headers are one type to the linker: the wrong destructor runs.
+twice=$(grep -rhoE '^(struct|class) [A-Z][A-Za-z0-9]*( \{| : | final)' engine cli --include='*.h' | sed -E 's/^(struct|class) ([A-Za-z0-9]+).*/\2/' | sort | uniq -d | tr '\n' ' ')
+[ -z "$twice" ] && echo "ok no type is declared twice" || { echo "not ok declared in two headers: $twice"; bad=1; }
 holders=$(grep -l 'CLI/CLI.hpp' -r engine cli tests --include='*.cpp' --include='*.h' | sort | tr '\n' ' ')
 [ "$holders" = "cli/options.cpp " ] && echo "ok one file knows CLI11" || { echo "not ok CLI11 is included in: $holders"; bad=1; }
 top=$(git ls-files | cut -d/ -f1 | sort -u | grep -vxE 'CMakeLists\.txt|README\.md|DEVELOPERS\.md|engine|rules|data|cli|tests|\..*' | tr '\n' ' ')

@@ -12,7 +12,7 @@ namespace kitgap {
 namespace {
 
 using strip::Effort;
-using strip::Grid;
+using strip::StripGrid;
 using strip::Kind;
 using strip::Layout;
 using strip::Step;
@@ -40,7 +40,7 @@ struct Owner {
 };
 
 struct Gridded {
-  Grid grid;
+  StripGrid grid;
   Fraction across_step;
   Fraction along_step;
   std::vector<std::vector<Owner>> owners;  // per kind
@@ -78,13 +78,13 @@ Gridded on_grid(const StripJob& job) {
 }
 
 // Across becomes along: filling the same rectangle from its side finds other layouts. Without turning only.
-Grid from_the_side(const Grid& grid, Step length) {
-  Grid side{.width = length, .may_turn = false, .kinds = grid.kinds};
+StripGrid from_the_side(const StripGrid& grid, Step length) {
+  StripGrid side{.width = length, .may_turn = false, .kinds = grid.kinds};
   for (Kind& kind : side.kinds) std::swap(kind.width, kind.height);
   return side;
 }
 
-std::optional<Layout> side_layout(const Grid& grid, Step length, std::size_t breadth, int variant, Effort& effort) {
+std::optional<Layout> side_layout(const StripGrid& grid, Step length, std::size_t breadth, int variant, Effort& effort) {
   auto layout = strip::beam_layout(from_the_side(grid, length), grid.width, breadth, variant, effort);
   if (!layout) return layout;
   layout->length = 0;
@@ -98,7 +98,7 @@ std::optional<Layout> side_layout(const Grid& grid, Step length, std::size_t bre
 // Closes in on the least length from both ends: proofs raise the bound, layouts lower the best.
 class Search {
  public:
-  Search(const Grid& grid, const CutLimits& limits)
+  Search(const StripGrid& grid, const CutLimits& limits)
       : grid_(grid), effort_(limits.effort, limits.seconds), total_(limits.effort), best_(strip::quick_layout(grid)) {
     bound_ = strip::next_length(grid, std::min(strip::least_length(grid), best_.length), best_.length);
   }
@@ -164,7 +164,7 @@ class Search {
     return false;
   }
 
-  const Grid& grid_;
+  const StripGrid& grid_;
   Effort effort_;
   std::int64_t total_;
   Layout best_;

@@ -19,7 +19,7 @@ Step fit_of(const Stretch& gap, Step left, Step right, Step across, Step along) 
 // Ways to choose among pieces that sit equally well.
 enum class Prefer { Wide, Long, Large };
 
-Layout quick_by(const Grid& grid, Prefer prefer) {
+Layout quick_by(const StripGrid& grid, Prefer prefer) {
   Layout layout;
   Skyline skyline(grid.width);
   std::vector<Kind> left = grid.kinds;
@@ -128,7 +128,7 @@ Change change_of(const Skyline& skyline, std::size_t gap, Step width, Step top) 
 
 class Beam {
  public:
-  Beam(const Grid& grid, Step length, std::size_t breadth, int variant, Effort& effort)
+  Beam(const StripGrid& grid, Step length, std::size_t breadth, int variant, Effort& effort)
       : grid_(grid), length_(length), breadth_(breadth), by_area_(variant % 2 == 0 ? 1.0 : 0.3), by_room_(variant % 4 < 2),
         effort_(effort), random_(static_cast<std::uint64_t>(variant) + 1), spare_(length * grid.width - grid.area()) {}
 
@@ -265,7 +265,7 @@ class Beam {
     return layout;
   }
 
-  const Grid& grid_;
+  const StripGrid& grid_;
   Step length_;
   std::size_t breadth_;
   double by_area_;
@@ -280,7 +280,7 @@ class Beam {
 
 }  // namespace
 
-Layout quick_layout(const Grid& grid) {
+Layout quick_layout(const StripGrid& grid) {
   Layout best;
   for (const Prefer prefer : {Prefer::Wide, Prefer::Long, Prefer::Large}) {
     Layout layout = quick_by(grid, prefer);
@@ -289,7 +289,7 @@ Layout quick_layout(const Grid& grid) {
   return best;
 }
 
-std::optional<Layout> beam_layout(const Grid& grid, Step length, std::size_t breadth, int variant, Effort& effort) {
+std::optional<Layout> beam_layout(const StripGrid& grid, Step length, std::size_t breadth, int variant, Effort& effort) {
   return Beam(grid, length, breadth, variant, effort).run();
 }
 

@@ -10,7 +10,7 @@ Step divide_up(Step a, Step b) { return (a + b - 1) / b; }
 
 // The least that one piece can weigh over the ways it may lie.
 template <class Weigh>
-__int128 least_weight(const Grid& grid, const Kind& kind, Weigh weigh) {
+__int128 least_weight(const StripGrid& grid, const Kind& kind, Weigh weigh) {
   __int128 least = -1;
   for (int way = 0; way < grid.ways(kind); ++way) {
     if (!grid.fits(kind, way)) continue;
@@ -24,7 +24,7 @@ __int128 least_weight(const Grid& grid, const Kind& kind, Weigh weigh) {
 // the sum of f(width) * height over all panels is at most f(roll) * length. (Fekete and Schepers 2004; the proof is that
 // each cross-cut of the roll meets panels that fit side by side.)
 template <class Weigh>
-Step bound_by(const Grid& grid, __int128 of_roll, Weigh weigh) {
+Step bound_by(const StripGrid& grid, __int128 of_roll, Weigh weigh) {
   if (of_roll <= 0) return 0;
   __int128 sum = 0;
   for (const Kind& kind : grid.kinds) {
@@ -34,7 +34,7 @@ Step bound_by(const Grid& grid, __int128 of_roll, Weigh weigh) {
 }
 
 // u(k): x is worth floor((k + 1) x / W) of k, and exactly x where (k + 1) x / W is whole.
-Step bound_by_steps(const Grid& grid, Step k) {
+Step bound_by_steps(const StripGrid& grid, Step k) {
   const Step roll = grid.width;
   return bound_by(grid, static_cast<__int128>(roll) * k, [&](Step x) -> __int128 {
     const __int128 scaled = static_cast<__int128>(k + 1) * x;
@@ -43,7 +43,7 @@ Step bound_by_steps(const Grid& grid, Step k) {
 }
 
 // Panels narrower than `small` count nothing, those wider than the roll less `small` count as the roll.
-Step bound_by_wide(const Grid& grid, Step small) {
+Step bound_by_wide(const StripGrid& grid, Step small) {
   return bound_by(grid, grid.width, [&](Step x) -> __int128 {
     if (x > grid.width - small) return grid.width;
     return x < small ? 0 : x;
@@ -51,7 +51,7 @@ Step bound_by_wide(const Grid& grid, Step small) {
 }
 
 // Of panels at least `small` wide at most floor(W / small) lie side by side; those over half the roll count by what they leave.
-Step bound_by_count(const Grid& grid, Step small) {
+Step bound_by_count(const StripGrid& grid, Step small) {
   const Step most = grid.width / small;
   return bound_by(grid, 2 * static_cast<__int128>(most), [&](Step x) -> __int128 {
     if (2 * x > grid.width) return 2 * (static_cast<__int128>(most) - (grid.width - x) / small);
@@ -62,7 +62,7 @@ Step bound_by_count(const Grid& grid, Step small) {
 
 }  // namespace
 
-Step least_length(const Grid& grid) {
+Step least_length(const StripGrid& grid) {
   Step bound = divide_up(grid.area(), grid.width);
   std::set<Step> widths;
   for (const Kind& kind : grid.kinds) {
@@ -82,7 +82,7 @@ Step least_length(const Grid& grid) {
   return bound;
 }
 
-Step next_length(const Grid& grid, Step from, Step most) {
+Step next_length(const StripGrid& grid, Step from, Step most) {
   Sums sums(most);
   for (const Kind& kind : grid.kinds) {
     for (int i = 0; i < kind.count; ++i) {

@@ -16,7 +16,7 @@ constexpr std::size_t kMaxRemembered = 200'000;
 // above must rest on something, and from the empty floor that can only be a wall.
 class Exact {
  public:
-  Exact(const Grid& grid, Step length, Effort& effort)
+  Exact(const StripGrid& grid, Step length, Effort& effort)
       : grid_(grid), length_(length), effort_(effort), spare_(length * grid.width - grid.area()), edges_(grid.width) {
     for (const Kind& kind : grid.kinds) {
       left_.push_back(kind.count);
@@ -155,7 +155,7 @@ class Exact {
     return key;
   }
 
-  const Grid& grid_;
+  const StripGrid& grid_;
   Step length_;
   Effort& effort_;
   Step spare_;
@@ -169,6 +169,6 @@ class Exact {
 
 }  // namespace
 
-ExactAnswer exact_layout(const Grid& grid, Step length, Effort& effort) { return Exact(grid, length, effort).run(); }
+ExactAnswer exact_layout(const StripGrid& grid, Step length, Effort& effort) { return Exact(grid, length, effort).run(); }
 
 }  // namespace kitgap::strip

@@ -5,13 +5,13 @@
 
 namespace kitgap::strip {
 
-int Grid::pieces() const {
+int StripGrid::pieces() const {
   int sum = 0;
   for (const Kind& kind : kinds) sum += kind.count;
   return sum;
 }
 
-Step Grid::area() const {
+Step StripGrid::area() const {
   Step sum = 0;
   for (const Kind& kind : kinds) sum += kind.width * kind.height * kind.count;
   return sum;

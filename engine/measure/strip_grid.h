@@ -22,7 +22,7 @@ struct Kind {
   Step along(int way) const { return way == 0 ? height : width; }
 };
 
-struct Grid {
+struct StripGrid {
   Step width = 0;
   bool may_turn = false;
   std::vector<Kind> kinds;
@@ -110,14 +110,14 @@ class Skyline {
 };
 
 // What no roll can beat, from areas, the tallest panel, panels too wide to lie side by side, and dual feasible functions on the widths.
-Step least_length(const Grid& grid);
+Step least_length(const StripGrid& grid);
 // The shortest length of at least `from` that is a sum of panel lengths; every best plan has such a length.
-Step next_length(const Grid& grid, Step from, Step most);
+Step next_length(const StripGrid& grid, Step from, Step most);
 
 // The best of some quick rules: the lowest gap, the piece that fits it best. Always succeeds.
-Layout quick_layout(const Grid& grid);
+Layout quick_layout(const StripGrid& grid);
 // Looks for a layout of at most `length`, keeping the `breadth` best beginnings. `variant` changes how beginnings are judged.
-std::optional<Layout> beam_layout(const Grid& grid, Step length, std::size_t breadth, int variant, Effort& effort);
+std::optional<Layout> beam_layout(const StripGrid& grid, Step length, std::size_t breadth, int variant, Effort& effort);
 
 enum class Answer { Found, None, GaveUp };
 struct ExactAnswer {
@@ -125,6 +125,6 @@ struct ExactAnswer {
   Layout layout;
 };
 // Every layout of at most `length` up to pushing panels down and left: `None` is a proof that there is none.
-ExactAnswer exact_layout(const Grid& grid, Step length, Effort& effort);
+ExactAnswer exact_layout(const StripGrid& grid, Step length, Effort& effort);
 
 }  // namespace kitgap::strip

@@ -67,7 +67,7 @@ class Verifier {
     for (const WrittenLine& line : lines_) by_id_[line.id] = &line;
   }
 
-  Verification verify(const Knowledge& knowledge, const Car& car) {
+  ReportProof verify(const Knowledge& knowledge, const Car& car) {
     check_packs();
     const bool is_free = !items(report_, "contradictions").empty();
     FactSets known = is_free ? rules_.fact_spaces : knowledge.sets();
@@ -315,12 +315,12 @@ class Verifier {
   std::map<std::string, std::size_t> needs_, consumes_;
   std::vector<WrittenLine> lines_;
   std::map<std::string, const WrittenLine*, std::less<>> by_id_;
-  Verification result_;
+  ReportProof result_;
 };
 
 }  // namespace
 
-std::optional<Verification> verify_report(SourceId source, const Rules& rules, Sources& sources, Diagnostics& diagnostics) {
+std::optional<ReportProof> verify_report(SourceId source, const Rules& rules, Sources& sources, Diagnostics& diagnostics) {
   const auto json = parse_json(source, sources, diagnostics);
   if (!json) return std::nullopt;
   try {

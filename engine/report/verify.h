@@ -14,7 +14,7 @@ struct Fault {
   std::string says;
 };
 
-struct Verification {
+struct ReportProof {
   std::size_t lines = 0;
   std::size_t needs_proven = 0;  // worked out again from their rows alone
   std::size_t gaps = 0;
@@ -25,9 +25,9 @@ struct Verification {
 
 // Proves a report that `check --format json` wrote: every need from the rows it names, every gap from its rivals,
 // every sum, and by its seal that no hand changed an entry. Nothing, reported, when the file is no such report.
-[[nodiscard]] std::optional<Verification> verify_report(SourceId report, const Rules& rules, Sources& sources, Diagnostics& diagnostics);
+[[nodiscard]] std::optional<ReportProof> verify_report(SourceId report, const Rules& rules, Sources& sources, Diagnostics& diagnostics);
 
-std::string verify_text(const Verification& verification, int width);
-std::string verify_json(const Verification& verification);
+std::string verify_text(const ReportProof& verification, int width);
+std::string verify_json(const ReportProof& verification);
 
 }  // namespace kitgap

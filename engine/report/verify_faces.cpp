@@ -7,7 +7,7 @@
 
 namespace kitgap {
 
-std::string verify_text(const Verification& verification, int width) {
+std::string verify_text(const ReportProof& verification, int width) {
   const auto columns = static_cast<std::size_t>(width);
   std::string out;
   for (const Fault& fault : verification.faults) out += fault.where + "\n" + paragraph(fault.says, 2, columns);
@@ -32,7 +32,7 @@ std::string verify_text(const Verification& verification, int width) {
   return out;
 }
 
-std::string verify_json(const Verification& verification) {
+std::string verify_json(const ReportProof& verification) {
   JsonWriter json;
   json.begin_object().key("format").string("verify/1");
   json.key("lines").number(static_cast<std::int64_t>(verification.lines));

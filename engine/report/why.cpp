@@ -84,14 +84,14 @@ std::string why_json(const Report& report, const std::vector<const ReportLine*>&
   return json.replace(at, 9, "\"why/1\"");
 }
 
-std::vector<NearMiss> near_misses(const NeedModel& needs, PartId part, std::optional<PositionId> position) {
+std::vector<MissedRow> near_misses(const NeedModel& needs, PartId part, std::optional<PositionId> position) {
   const Rules& rules = needs.rules();
   const FactSets& sets = needs.knowledge().sets();
-  std::vector<NearMiss> misses;
+  std::vector<MissedRow> misses;
   for (const NeedRow& row : rules.needs) {
     if (row.part != part || row.effect == Effect::Drops || row.effect == Effect::TakesAway) continue;
     const std::vector<PositionId>& at = rules.places_of(row.at);
-    NearMiss miss{.pack = rules.packs[rules.layer(row.place)].name, .file = rules.tables[row.place.table].file, .line = rules.line_of(row.place),
+    MissedRow miss{.pack = rules.packs[rules.layer(row.place)].name, .file = rules.tables[row.place.table].file, .line = rules.line_of(row.place),
                   .says = rules.cell_of(row.place, "quantity") + " to each " + rules.part_keys[row.parent.index], .fails = {},
                   .source = std::string(rules.source_of(row.place))};
     if (position && !at.empty() && std::ranges::find(at, *position) == at.end()) miss.fails.push_back("it is for " + rules.cell_of(row.place, "at"));
@@ -111,11 +111,11 @@ std::vector<NearMiss> near_misses(const NeedModel& needs, PartId part, std::opti
     misses.push_back({.pack = rules.packs[rules.layer(row.place)].name, .file = rules.tables[row.place.table].file, .line = rules.line_of(row.place),
                       .says = "drops it", .fails = {}, .source = std::string(rules.source_of(row.place))});
   }
-  std::ranges::stable_sort(misses, {}, [](const NearMiss& miss) { return miss.fails.size(); });
+  std::ranges::stable_sort(misses, {}, [](const MissedRow& miss) { return miss.fails.size(); });
   return misses;
 }
 
-std::string why_not_text(std::string_view part, const std::vector<NearMiss>& misses, int width) {
+std::string why_not_text(std::string_view part, const std::vector<MissedRow>& misses, int width) {
   const auto columns = static_cast<std::size_t>(width);
   if (misses.empty()) return "no row of these packs calls for `" + std::string(part) + "` on any car\n";
   std::string out = "`" + std::string(part) + "` is not called for. The rows that came nearest:\n";
@@ -129,10 +129,10 @@ std::string why_not_text(std::string_view part, const std::vector<NearMiss>& mis
   return out;
 }
 
-std::string why_not_json(std::string_view part, const std::vector<NearMiss>& misses) {
+std::string why_not_json(std::string_view part, const std::vector<MissedRow>& misses) {
   JsonWriter json;
   json.begin_object().key("format").string("why-not/1").key("part").string(part).key("rows").begin_array();
-  for (const NearMiss& miss : misses) {
+  for (const MissedRow& miss : misses) {
     json.begin_object().key("pack").string(miss.pack).key("file").string(miss.file).key("line").number(static_cast<std::int64_t>(miss.line));
     json.key("says").string(miss.says).key("fails").begin_array();
     for (const std::string& fails : miss.fails) json.string(fails);

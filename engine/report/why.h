@@ -14,15 +14,15 @@ std::string why_text(const Report& report, const std::vector<const ReportLine*>&
 std::string why_json(const Report& report, const std::vector<const ReportLine*>& lines);
 
 // Why a part is not called for: the rows that came nearest, those with the fewest conditions that fail first.
-struct NearMiss {
+struct MissedRow {
   std::string pack, file;
   std::uint32_t line = 0;
   std::string says;
   std::vector<std::string> fails;
   std::string source;
 };
-std::vector<NearMiss> near_misses(const NeedModel& needs, PartId part, std::optional<PositionId> position);
-std::string why_not_text(std::string_view part, const std::vector<NearMiss>& misses, int width);
-std::string why_not_json(std::string_view part, const std::vector<NearMiss>& misses);
+std::vector<MissedRow> near_misses(const NeedModel& needs, PartId part, std::optional<PositionId> position);
+std::string why_not_text(std::string_view part, const std::vector<MissedRow>& misses, int width);
+std::string why_not_json(std::string_view part, const std::vector<MissedRow>& misses);
 
 }  // namespace kitgap
