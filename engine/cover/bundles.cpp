@@ -53,17 +53,22 @@ Solver::Brought Solver::brought(const Units& unit, LineId assembly_line, LineId 
   const Fraction per_parent = needs_.figure(child).per_parent;
   if (per_parent.is_zero()) return {};
   const OldUse old = needs_.figure(child).old;
-  if (!unit.item ? old == OldUse::MustNot : old == OldUse::Must) return {};
+  if (!unit.item && old == OldUse::MustNot) return {};
   if (!unit.item) {
     // An old assembly has its openings and holes; its other sub-parts are old parts of their own.
     return is_made_in(kind) ? Brought{.by_bundle = {}, .by_work = {}, .from_old = per_parent} : Brought{};
   }
   const SupplyItem& item = model_.supplies().items[*unit.item];
+  Brought gives;
   if (unit.is_stand_in) {
     const auto remedy = remedy_of(item, model_.needs().line(assembly_line).part, below.part);
-    return instead_of_brought(remedy.value_or(Remedy::None), assembly_line, child, per_parent);
+    gives = instead_of_brought(remedy.value_or(Remedy::None), assembly_line, child, per_parent);
+  } else {
+    gives = brought_new(*unit.item, assembly_line, child);
   }
-  return brought_new(*unit.item, assembly_line, child);
+  // Only what is marked out from the old assembly covers a need that must have old pieces.
+  if (old == OldUse::Must) gives = {.by_bundle = {}, .by_work = {}, .from_old = gives.from_old};
+  return gives;
 }
 
 bool Solver::is_said_without(const CoverModel::Without& without, std::string_view supplier, Remedy& remedy) {
