@@ -27,7 +27,10 @@ std::optional<std::int64_t> parse_iso_date(std::string_view text) {
 std::optional<FactValue> parse_fact_value(std::string_view text, FactType type) {
   switch (type) {
     case FactType::Number:
-      if (auto number = Fraction::parse(text)) return FactValue(*number);
+      try {
+        if (auto number = Fraction::parse(text)) return FactValue(*number);
+      } catch (const FigureOverflow&) {  // more digits than any fact has
+      }
       return std::nullopt;
     case FactType::Date:
       if (auto day = parse_iso_date(text)) return FactValue(Fraction(*day));

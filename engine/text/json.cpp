@@ -13,7 +13,7 @@ namespace {
 
 constexpr std::size_t kMostJsonValues =
     2'000'000;  // each takes some 100 bytes: this keeps any file under 512 MB
-constexpr std::size_t kUsualMembers = 8;  // of an object
+constexpr std::size_t kFewMembers = 8;  // of an object
 constexpr std::string_view kByteOrderMark = "\xef\xbb\xbf";
 
 // A reader of its own, because none of Debian 12's keeps the digits of a number and the place of a value.
@@ -235,9 +235,7 @@ class JsonParser {
 
   bool parse_object(Json& json, std::size_t depth) {
     json.kind = Json::Kind::Object;
-    json.members.reserve(kUsualMembers);
     std::vector<Span> keys;
-    keys.reserve(kUsualMembers);
     ++at_;
     skip_blanks();
     if (here() == '}') return ++at_, true;
@@ -268,7 +266,7 @@ class JsonParser {
     std::unordered_set<std::string_view> seen;
     // Few keys are compared one by one; many by a table.
     const auto stands_before = [&](std::size_t index) {
-      if (keys.size() > kUsualMembers) return !seen.insert(json.members[index].first).second;
+      if (keys.size() > kFewMembers) return !seen.insert(json.members[index].first).second;
       const auto end = json.members.begin() + static_cast<std::ptrdiff_t>(index);
       return std::any_of(json.members.begin(), end, [&](const auto& member) { return member.first == json.members[index].first; });
     };
