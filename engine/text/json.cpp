@@ -1,6 +1,7 @@
 #include "text/json.h"
 
 #include <algorithm>
+#include <span>
 #include <unordered_set>
 #include <utility>
 
@@ -235,10 +236,11 @@ class JsonParser {
 
   bool parse_object(Json& json, std::size_t depth) {
     json.kind = Json::Kind::Object;
-    std::vector<Span> keys;
     ++at_;
     skip_blanks();
     if (here() == '}') return ++at_, true;
+    json.members.reserve(4);
+    const std::size_t first_key = keys_.size();
     while (true) {
       skip_blanks();
       if (here() != '"') return refuse_here("a key in double quotes");
@@ -247,7 +249,7 @@ class JsonParser {
       json.members.emplace_back();
       if (!parse_string(json.members.back().first)) return false;
       key.length = static_cast<std::uint32_t>(characters(bytes_.substr(start, at_ - start)));
-      keys.push_back(key);
+      keys_.push_back(key);
       skip_blanks();
       if (here() != ':') return refuse_here("`:` after the key");
       ++at_;
@@ -258,11 +260,12 @@ class JsonParser {
       ++at_;
     }
     ++at_;
-    check_keys(json, keys);
+    check_keys(json, std::span(keys_).subspan(first_key));
+    keys_.resize(first_key);
     return true;
   }
 
-  void check_keys(const Json& json, const std::vector<Span>& keys) {
+  void check_keys(const Json& json, std::span<const Span> keys) {
     std::unordered_set<std::string_view> seen;
     // Few keys are compared one by one; many by a table.
     const auto stands_before = [&](std::size_t index) {
@@ -295,6 +298,7 @@ class JsonParser {
   std::size_t counted_ = 0;
   std::size_t counted_characters_ = 0;
   std::size_t values_ = 0;
+  std::vector<Span> keys_;  // of the objects that are open, one after the other
 };
 
 }  // namespace

@@ -122,7 +122,19 @@ bool is_utf8(std::string_view bytes) {
 
 std::size_t characters(std::string_view text) {
   std::size_t count = 0;
-  for (std::size_t at = 0; at < text.size(); ++count) at += (text[at] & 0x80) == 0 ? 1 : character_at(text, at).bytes;
+  for (std::size_t at = 0; at < text.size();) {
+    std::uint64_t eight = 0;
+    if (at + sizeof eight <= text.size()) {
+      std::memcpy(&eight, text.data() + at, sizeof eight);
+      if ((eight & 0x8080808080808080U) == 0) {
+        at += sizeof eight;
+        count += sizeof eight;
+        continue;
+      }
+    }
+    at += (text[at] & 0x80) == 0 ? 1 : character_at(text, at).bytes;
+    ++count;
+  }
   return count;
 }
 
