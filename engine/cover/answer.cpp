@@ -52,8 +52,11 @@ class Gatherer {
     std::vector<Leaf> leaves;
     std::map<SpareKey, Left> spare;
     constexpr std::size_t kKeptLeaves = 20'000;
+    constexpr std::size_t kKeptChoices = 500'000;
+    std::size_t kept_choices = 0;
     Explorer explorer(recall_);
     const bool is_whole = explorer.explore([&](Completion& completion) {
+      worked_.trim();
       Solver solver(model_, completion, problems_, worked_);
       Leaf leaf;
       for (const LineId line : component.lines) {
@@ -63,9 +66,10 @@ class Gatherer {
         gather_line(line, cover, solver);
       }
       gather_left(component, index, solver, spare);
-      if (leaves.size() < kKeptLeaves) {
+      if (leaves.size() < kKeptLeaves && kept_choices < kKeptChoices) {
         leaf.sets = completion.sets();
         leaf.choices = completion.choices();
+        kept_choices += leaf.choices.size();
         leaves.push_back(std::move(leaf));
       }
       if (completion.is_exact()) return;

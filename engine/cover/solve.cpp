@@ -293,6 +293,13 @@ std::vector<Fraction> Solver::wanted_of(const Component& component, const std::v
 // Arcs that some node may really take in this completion.
 std::vector<Solver::Candidate> Solver::candidates_of(const Component& component, const std::vector<Node>& nodes, const std::vector<Fraction>& wanted) {
   const Positions& positions = model_.rules().positions;
+  // A list of many rows has an arc and a node for each: those that belong together are found, not tried.
+  const auto key_of = [](const std::optional<std::uint32_t>& item, LineId old_line) {
+    return item ? std::uint64_t{1} << 32 | *item : std::uint64_t{old_line.index};
+  };
+  std::vector<std::pair<std::uint64_t, std::uint32_t>> by_supply;
+  for (std::uint32_t node = 0; node < nodes.size(); ++node) by_supply.emplace_back(key_of(nodes[node].item, nodes[node].old_line), node);
+  std::ranges::sort(by_supply);
   std::vector<Candidate> candidates;
   for (std::uint32_t arc_index = 0; arc_index < component.arcs.size(); ++arc_index) {
     const CoverArc& arc = component.arcs[arc_index];
@@ -305,11 +312,11 @@ std::vector<Solver::Candidate> Solver::candidates_of(const Component& component,
     if (!arc.by_replacing.empty() && std::ranges::none_of(arc.by_replacing, applies)) continue;
     const PartId part = arc.item ? model_.supplies().items[*arc.item].part : model_.needs().line(arc.old_line).part;
     const Fits fits = model_.needs().part_row(part).fits;
-    for (std::uint32_t node = 0; node < nodes.size(); ++node) {
-      const Node& supply = nodes[node];
-      if (supply.item != arc.item || (is_old && supply.old_line != arc.old_line)) continue;
+    const std::uint64_t key = key_of(arc.item, arc.old_line);
+    for (auto at = std::ranges::lower_bound(by_supply, std::pair(key, std::uint32_t{0})); at != by_supply.end() && at->first == key; ++at) {
+      const Node& supply = nodes[at->second];
       if (may_go(positions, fits, supply.leaves, supply.hand, !supply.is_place_settled, model_.needs().line(arc.line).position)) {
-        candidates.push_back({arc_index, node, line});
+        candidates.push_back({arc_index, at->second, line});
       }
     }
   }

@@ -38,6 +38,12 @@ struct Worked {
   Remembered<LineFigure> figures;               // by line
   Remembered<LineCover> covers;                 // by line
   Remembered<std::vector<ArcFlow>> flows;       // by component
+
+  void trim() {
+    figures.trim();
+    covers.trim();
+    flows.trim();
+  }
 };
 
 // The best cover in one completion, worked out when asked: only what an answer depends on is looked at.

@@ -73,6 +73,8 @@ class Completion {
 
 // Past this many completions of one group of lines, sound bounds are given instead.
 inline constexpr std::size_t kMaxCompletions = 100'000;
+// Nor past this many decisions in all of them: hundreds of rows without a quantity are as many decisions each time.
+inline constexpr std::size_t kMaxDecisions = 10'000'000;
 
 // Runs `work` once for each completion that it can tell apart. `work` must ask the same in the same order for the
 // same answers. False when there are more than `limit`; the completions seen until then are a part of all.
@@ -83,11 +85,13 @@ class Explorer {
   template <class Work>
   bool explore(Work work) {
     std::vector<Completion::Decision> decisions;
-    for (std::size_t count = 0; count < limit_; ++count) {
+    std::size_t decided = 0;
+    for (std::size_t count = 0; count < limit_ && decided < kMaxDecisions; ++count) {
       Completion completion(recall_);
       completion.decisions_ = std::move(decisions);
       work(completion);
       decisions = std::move(completion.decisions_);
+      decided += decisions.size();
       while (!decisions.empty() && decisions.back().taken + 1 == decisions.back().options.size()) decisions.pop_back();
       if (decisions.empty()) return true;
       ++decisions.back().taken;

@@ -29,6 +29,13 @@ class Remembered {
     return keep(key, completion, std::move(result), std::move(asked));
   }
 
+  // Forgets everything when it has become too much. Between completions only: until then results stay where they are.
+  void trim() {
+    constexpr std::size_t kMostNodes = 200'000;
+    if (nodes_.size() <= kMostNodes && asked_ <= 4 * kMostNodes) return;
+    *this = Remembered();
+  }
+
  private:
   struct Node {
     bool has_question = false;
@@ -76,6 +83,7 @@ class Remembered {
       }
       at = next;
     }
+    asked_ += asked.size();
     results_.push_back({std::move(result), std::move(asked)});
     return nodes_[at].known = {.result = &results_.back().first, .asked = &results_.back().second};
   }
@@ -83,6 +91,7 @@ class Remembered {
   std::vector<std::uint32_t> roots_;  // by key; 0: none
   std::deque<Node> nodes_{1};         // 0 stands for none
   std::deque<std::pair<Result, std::vector<Question>>> results_;
+  std::size_t asked_ = 0;  // questions that the results keep
 };
 
 }  // namespace kitgap

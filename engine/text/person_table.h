@@ -29,7 +29,7 @@ enum class CellForm : std::uint8_t { Text, Number, Date, Formula, NumberAsText }
 
 // Bounds of a person's file: a list, a packing slip, a stock sheet. What is larger is refused whole.
 inline constexpr std::uint64_t kMostPersonBytes = 64'000'000;
-inline constexpr std::size_t kMostPersonRows = 250'000;
+inline constexpr std::size_t kMostPersonRows = 100'000;
 inline constexpr std::size_t kMostPersonColumns = 400;
 
 // A table as a person keeps it: CSV in any common dialect, text with columns by blanks, or a sheet of a
