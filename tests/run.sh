@@ -89,11 +89,11 @@ if [ "$tier" != quick ]; then
       run_script "outside/$script" node "tests/outside/$script"
     done
   fi
+  run_script hostile env KITGAP_TIER=$tier node tests/text/hostile.mjs
   run_script fuzz-corpus bash tests/fuzz/replay.sh
 fi
 if [ "$tier" = full ]; then
   run_script fuzz bash tests/fuzz/run.sh 60
-  run_script hostile node tests/text/hostile.mjs
 fi
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]
