@@ -245,6 +245,7 @@ std::optional<Fraction> Needs::figure_of(FigureId id, RowPlace place, LineId lin
   if (figure.quantity.constant) return *figure.quantity.constant * figure.scale;
   const QuantityResult result = evaluate(figure.quantity, [&](FactId fact) { return completion_.value(fact); }, {});
   if (result.value) return *result.value * figure.scale;
+  if (parents_of(line).is_zero()) return std::nullopt;
   report(code::kInvalidExpression, place, "quantity",
          "the quantity of `" + model_.rules().part_keys[model_.line(line).part.index] + "` comes out wrong for this car: " + result.error,
          "an expression that gives a figure");
@@ -272,6 +273,8 @@ std::optional<Fraction> Needs::consumed(const ConsumesRow& row, LineId id) {
       const bool is_there = size != nullptr && (input == 0 ? size->width.has_value() : input == 1 ? size->height.has_value()
                                                 : input == 2 ? size->perimeter.has_value() : size->width && size->height);
       if (is_there) continue;
+      // No size is asked for where no such car has the assembly.
+      if (parents_of(id).is_zero()) return std::nullopt;
       report(code::kUnknownName, row.place, "quantity",
              "the size `" + kSizeNames[input] + "` of `" + rules.part_keys[row.assembly.index] + "` at `" + rules.positions.path(line.position) + "` is not known",
              "a row of a `sizes` table for it");
@@ -288,6 +291,7 @@ std::optional<Fraction> Needs::consumed(const ConsumesRow& row, LineId id) {
   } else {
     const QuantityResult result = evaluate(figure.quantity, [&](FactId fact) { return completion_.value(fact); }, inputs);
     if (!result.value) {
+      if (parents_of(id).is_zero()) return std::nullopt;
       report(code::kInvalidExpression, row.place, "quantity", "the quantity comes out wrong for this car: " + result.error, "an expression that gives a figure");
       return std::nullopt;
     }
