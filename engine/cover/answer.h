@@ -121,6 +121,7 @@ struct Answer {
 
 // Parts of `answer_of`, run in this order.
 void add_checks(const CoverModel& model, Answer& answer);
+void add_limit_checks(const CoverModel& model, Answer& answer);  // by `add_checks`: limits, threads and what else a description states
 void add_cautions(const CoverModel& model, Answer& answer);
 std::optional<Rivals> rivals_of(const CoverModel& model, Solver& solver, LineId line, const Fraction& gap);
 

@@ -13,7 +13,7 @@ class Checker {
     check_pieces();
     check_pairings();
     check_holes();
-    check_limits();
+    add_limit_checks(model_, answer_);
     check_replaced();
     check_hands();
     std::ranges::stable_sort(answer_.checks, {}, [&](const Check& check) {
@@ -173,24 +173,6 @@ class Checker {
                      name_of(other) + ", called for are " + there.to_text(),
              .source = std::string(rules_.source_of(row.place)), .lines = lines, .supply_lines = {}});
       }
-    }
-  }
-
-  void check_limits() {
-    for (const LimitRow& row : rules_.limits) {
-      if (!may_hold(row.condition)) continue;
-      const PartRow& part = model_.needs().part_row(row.part);
-      const auto property = std::ranges::find(part.properties, row.property, &Property::name);
-      if (property == part.properties.end() || row.values.contains(FactValue(property->value))) continue;
-      std::vector<std::uint32_t> used_in;
-      for (const SupplyItem& item : model_.supplies().items) {
-        if (item.part == row.part && (used_in.empty() || used_in.back() != item.line)) used_in.push_back(item.line);
-      }
-      if (used_in.empty()) continue;
-      const std::string figure = property->value.to_text() + (property->unit.empty() ? "" : " " + property->unit);
-      add({.kind = CheckKind::Limit, .severity = row.severity, .part = row.part, .position = {},
-           .says = name_of(row.part) + ": " + row.property + " " + figure + " does not pass `" + row.test + "`" + (row.message.empty() ? "" : "; " + row.message),
-           .source = std::string(rules_.source_of(row.place)), .lines = {}, .supply_lines = used_in});
     }
   }
 

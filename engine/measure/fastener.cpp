@@ -3,6 +3,8 @@
 #include <algorithm>
 
 #include "measure/standard_table.h"
+#include "measure/standards_data.h"
+#include "value/internal_error.h"
 
 namespace kitgap {
 namespace {
@@ -55,6 +57,12 @@ void read_rules(StandardTable table, std::vector<RegulationRow>& rules) {
   }
 }
 
+void read_wires(StandardTable table, std::vector<WireGauge>& wires) {
+  for (std::size_t row = 0; row < table.rows(); ++row) {
+    wires.push_back({.gauge = table.text(row, "awg"), .area_mm2 = table.figure(row, "area_mm2"), .source = table.text(row, "source")});
+  }
+}
+
 bool is_same_size(const Thread& thread, const TypedThread& typed) {
   if (thread.system != typed.system) return false;
   return typed.system == ThreadSystem::BritishAssociation ? thread.name == typed.size : thread.diameter_mm == typed.diameter_mm;
@@ -94,8 +102,21 @@ std::optional<FastenerTables> read_fastener_tables(const std::filesystem::path& 
   if (auto table = open("across-flats.csv")) read_flats(std::move(*table), tables.flats);
   if (auto table = open("property-classes.csv")) read_classes(std::move(*table), tables.classes);
   if (auto table = open("belt-and-interior-rules.csv")) read_rules(std::move(*table), tables.belt_rules);
+  if (auto table = open("wire-gauge.csv")) read_wires(std::move(*table), tables.wires);
   if (diagnostics.error_count() != errors) return std::nullopt;
   return tables;
+}
+
+const FastenerTables& built_in_fastener_tables() {
+  static const FastenerTables built_in = [] {
+    Sources sources;
+    Diagnostics diagnostics;
+    for (const BuiltInTable& table : kFastenerTables) sources.lay_in("standards/" + std::string(table.name), std::string(table.text));
+    auto tables = read_fastener_tables("standards", sources, diagnostics);
+    require(tables.has_value(), "the standards' tables that are built in can be read");
+    return std::move(*tables);
+  }();
+  return built_in;
 }
 
 ThreadFinding find_thread(const FastenerTables& tables, const TypedThread& typed) {
@@ -112,7 +133,7 @@ ThreadFinding find_thread(const FastenerTables& tables, const TypedThread& typed
                               : typed.pitch_mm ? " with " + (inch() / *typed.pitch_mm).to_text() + " threads per inch" : "";
     return {Kind::UnknownPitch, of_size, "the standard has no " + typed.size + asked + "; it has " + names_of(tables, of_size)};
   }
-  if (fitting.size() > 1) return {Kind::Question, fitting, typed.size + " may be " + names_of(tables, fitting) + ": count the threads"};
+  if (fitting.size() > 1) return {Kind::Several, fitting, typed.size + " may be " + names_of(tables, fitting) + ": count the threads"};
   return {Kind::Known, fitting, tables.threads[fitting.front()].name};
 }
 
@@ -170,6 +191,14 @@ const PropertyClass* find_class(const FastenerTables& tables, std::string_view n
   };
   const auto found = std::find_if(tables.classes.begin(), tables.classes.end(), applies);
   return found == tables.classes.end() ? nullptr : &*found;
+}
+
+std::vector<const RegulationRow*> rows_of_clause(const FastenerTables& tables, std::string_view clause) {
+  std::vector<const RegulationRow*> rows;
+  for (const RegulationRow& row : tables.belt_rules) {
+    if (row.regulation + " " + row.clause == clause) rows.push_back(&row);
+  }
+  return rows;
 }
 
 BeltAdvice belt_advice(const FastenerTables& tables) {

@@ -59,17 +59,27 @@ struct RegulationRow {
   std::string basis;
 };
 
-// The standards' tables about fasteners, read once. Plain data: everything below is a function of it.
+// A gauge of wire by its number (`16`, `2/0`) and the section of its conductor.
+struct WireGauge {
+  std::string gauge;
+  Fraction area_mm2;
+  std::string source;
+};
+
+// The standards' tables about fasteners and wires, read once. Plain data: everything below is a function of it.
 struct FastenerTables {
   std::vector<Thread> threads;
   std::vector<FlatsRow> flats;
   std::vector<PropertyClass> classes;
   std::vector<RegulationRow> belt_rules;
+  std::vector<WireGauge> wires;
 };
 
 // Reads the CSV tables in `folder` (`data/standards`). Everything wrong in any of them is reported; then nothing is returned.
 [[nodiscard]] std::optional<FastenerTables> read_fastener_tables(const std::filesystem::path& folder, Sources& sources,
                                                                  Diagnostics& diagnostics);
+// The same tables as they stood in `data/standards` when the program was built; read at the first call.
+const FastenerTables& built_in_fastener_tables();
 
 // A thread as somebody wrote it: `M5`, `M5x0.8`, `M5 x 0,8`, `10-32`, `#10-32 UNF`, `7/16-20 UNF-2A`, `1/4 UNC`, `2 BA`.
 struct TypedThread {
@@ -85,7 +95,7 @@ struct TypedThread {
 struct ThreadFinding {
   enum class Kind : std::uint8_t {
     Known,         // exactly one thread of the tables
-    Question,      // several fit what was written; `candidates` has them
+    Several,       // several fit what was written; `candidates` has them
     UnknownPitch,  // the size is known, the pitch is not in the standard; `candidates`: those of the size
     UnknownSize,
   };
@@ -117,6 +127,9 @@ std::string says_of_spanner(const FastenerTables& tables, const Fraction& across
 [[nodiscard]] std::optional<Bounds> stress_area_mm2(const Thread& thread);
 // The class that applies to a diameter; nothing for a class that the table does not have.
 [[nodiscard]] const PropertyClass* find_class(const FastenerTables& tables, std::string_view name, const Fraction& diameter_mm);
+
+// Rows about a clause as a pack names it: `49 CFR 571.209 S4.1(f)`, the regulation, a blank, the clause.
+[[nodiscard]] std::vector<const RegulationRow*> rows_of_clause(const FastenerTables& tables, std::string_view clause);
 
 // Belt hardware: what the regulations say of the thread and the force, each with its clause and how it is known, and the caution.
 // Never says that a belt or a bolt is safe.

@@ -122,9 +122,7 @@ void check_links(const Rules& rules, Diagnostics& diagnostics) {
                      .says = "`" + row.aliases + "` is no pattern: " + pattern.error(), .expected = "a RE2 pattern, such as `door (card|panel)s?`"});
   }
   std::set<std::string> properties;
-  for (const PartRow& row : rules.parts) {
-    for (const Property& property : row.properties) properties.insert(property.name);
-  }
+  for (const PropertyColumn& column : rules.property_columns) properties.insert(column.name);
   for (const LimitRow& row : rules.limits) {
     if (properties.contains(row.property)) continue;
     const TableInfo& info = rules.tables[row.place.table];

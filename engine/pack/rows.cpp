@@ -70,6 +70,10 @@ std::vector<Property> read_properties(Cells& cells, const std::vector<std::size_
     if (cell.empty()) continue;
     const std::string& name = cells.info().table.header()[column];
     const std::string unit = cells.declared_unit(name).value_or("");
+    if (unit == "text") {
+      properties.push_back({.name = name, .value = 0, .unit = unit, .text = std::string(cell)});
+      continue;
+    }
     const auto wanted = find_unit(unit);
     const MeasuredReading measured = read_measured(cell);
     std::optional<Fraction> value = parse_mixed_number(cell);
@@ -109,6 +113,10 @@ void read_parts(Cells& cells) {
              area = cells.column("area"), rate = cells.column("break rate"), batch = cells.column("batch"),
              aliases = cells.column("aliases");
   const std::vector<std::size_t> properties = property_columns(cells);
+  for (const std::size_t column : properties) {
+    const std::string& property = cells.info().table.header()[column];
+    cells.rules().property_columns.push_back({.name = property, .unit = cells.declared_unit(property).value_or(""), .layer = cells.info().pack});
+  }
   for (std::size_t row = 0; row < cells.row_count(); ++row) {
     cells.go_to(row);
     const auto key = cells.text(part);
@@ -396,18 +404,29 @@ void read_limits(Cells& cells) {
   const auto part = cells.column("part"), property = cells.column("property"), test = cells.column("test"),
              severity = cells.column("severity"), message = cells.column("message");
   static const FactDomain kFigures{.type = FactType::Number, .whole = false, .allowed = {}, .least = {}, .greatest = {}};
+  static const FactDomain kTexts{.type = FactType::Text, .whole = false, .allowed = {}, .least = {}, .greatest = {}};
   for (std::size_t row = 0; row < cells.row_count(); ++row) {
     cells.go_to(row);
     if (!cells.filled(part, "part") || !cells.filled(property, "property") || !cells.filled(test, "test")) continue;
     const auto part_id = cells.part(part);
-    const std::vector<Fact> one = {{.name = cells.string(property), .domain = kFigures}};
+    const FactDomain& domain = cells.text(test).find('"') == std::string_view::npos ? kFigures : kTexts;
+    const std::vector<Fact> one = {{.name = cells.string(property), .domain = domain}};
     Condition passes;
     if (!add_cell(passes, FactId{0}, cells.text(test), cells.info().table.span(row, *test), one, cells.diagnostics())) continue;
     if (!part_id) continue;
     // The set refers to the domain of `one`, which ends here: take it over into the lasting one.
-    ValueSet values = ValueSet::none(kFigures);
+    ValueSet values = ValueSet::none(domain);
     if (passes.tests.empty()) {
-      values = ValueSet::all(kFigures);
+      values = ValueSet::all(domain);
+    } else if (&domain == &kTexts) {
+      const ValueSet& passing = passes.tests[0].values;
+      const bool is_excluding = !passing.size();  // `not("M5")`
+      const ValueSet named = is_excluding ? ValueSet::all(one[0].domain) - passing : passing;
+      if (is_excluding) values = ValueSet::all(domain);
+      for (const FactValue& text : named.values()) {
+        const ValueSet single = ValueSet::of(domain, text);
+        values = is_excluding ? values - single : values | single;
+      }
     } else {
       for (const ValueSet::Interval& interval : passes.tests[0].values.intervals()) values = values | ValueSet::of(kFigures, interval);
     }

@@ -58,6 +58,14 @@ struct Property {
   std::string name;
   Fraction value;
   std::string unit;
+  std::string text = {};  // where the unit is `text`: a word, such as a thread's designation
+};
+
+// A column of a `parts` table that the schema declares as a property.
+struct PropertyColumn {
+  std::string name;
+  std::string unit;  // `text` for words
+  std::uint32_t layer = 0;
 };
 
 struct PartRow {
@@ -207,7 +215,7 @@ struct LimitRow {
   PartId part;
   std::string property;
   std::string test;
-  ValueSet values;  // what passes; numbers with decimals
+  ValueSet values;  // what passes: numbers with decimals, or texts where the test has quotes
   Severity severity = Severity::Warning;
   std::string message;
   ConditionId condition;
@@ -316,6 +324,7 @@ struct Rules {
   std::vector<ReplacesRow> replaces;
   std::vector<MoveOverRow> move_over;
   std::vector<PairingRow> pairings;
+  std::vector<PropertyColumn> property_columns;
   std::vector<LimitRow> limits;
   std::vector<SizeRow> sizes;
   std::vector<ConsumesRow> consumes;

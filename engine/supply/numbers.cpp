@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <set>
 
+#include "measure/stated.h"
 #include "text/diagnostics.h"
 
 namespace kitgap {
@@ -107,7 +108,10 @@ SupplyLine NumberIndex::meaning_of(const ReadLine& line) const {
     if (all_same) result.meanings.resize(1);
   }
   if (!result.meanings.empty()) return result;
-  for (const std::string_view text : {std::string_view(line.part_number), std::string_view(line.description)}) {
+  // A size is read apart like a place: `belt bolts 7/16-20 UNF` are belt bolts (cover/limits.cpp checks the thread).
+  const StatedHardware stated = read_stated(line.description);
+  const std::string_view unsized = stated.is_empty() ? std::string_view() : std::string_view(stated.rest);
+  for (const std::string_view text : {std::string_view(line.part_number), std::string_view(line.description), unsized}) {
     if (const auto part = part_of(text)) {
       result.meanings.push_back({.offer = {}, .part = *part, .replaced_by = {}});
       return result;
