@@ -50,7 +50,7 @@ class NeedSide {
     Diagnostics diagnostics;
     Problems problems(diagnostics);
     Recall recall(knowledge_);
-    Remembered<LineFigure> figures;
+    Remembered<LineFigure> figures(Asked::Kind::Figure);
     const bool is_whole = Explorer(recall).explore([&](Completion& completion) {
       Needs needs(model_, completion, problems, figures);
       Region region;

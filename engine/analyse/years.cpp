@@ -99,7 +99,7 @@ class YearsFinder {
     Diagnostics diagnostics;
     Problems problems(diagnostics);
     Recall recall(knowledge);
-    Remembered<LineFigure> figures;
+    Remembered<LineFigure> figures(Asked::Kind::Figure);
     const bool is_whole = Explorer(recall).explore([&](Completion& completion) {
       Needs needs(model_, completion, problems, figures);
       const LineFigure* figure = find_figure(model_, needs, id);

@@ -60,7 +60,7 @@ class OrderFinder {
     Diagnostics diagnostics;
     Problems problems(diagnostics);
     Recall recall(input_.model.knowledge());
-    Remembered<LineFigure> figures;
+    Remembered<LineFigure> figures(Asked::Kind::Figure);
     const bool is_whole = Explorer(recall, kMostTogether).explore([&](Completion& completion) {
       Needs needs(input_.model, completion, problems, figures);
       Fraction sum;

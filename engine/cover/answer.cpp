@@ -14,6 +14,13 @@ struct Gathered {
   std::optional<std::vector<Completion::Decision>> least_gap;  // the way to a completion with the least gap
   std::size_t leaves = 0;
   std::map<std::tuple<CoverPiece::From, std::uint32_t, std::uint32_t>, std::pair<Covered, std::size_t>> covered;
+  // Most completions come to the same as some before.
+  struct Met {
+    const LineCover* cover;
+    const LineFigure* figure;  // null for a small need
+    std::size_t leaves;
+  };
+  std::vector<Met> met;
 };
 
 void widen(Range& range, const Fraction& value, bool is_first) {
@@ -49,14 +56,17 @@ class Gatherer {
 
   void gather_component(std::size_t index) {
     const Component& component = model_.components()[index];
-    std::vector<Leaf> leaves;
+    Leaves leaves;
     std::map<SpareKey, Left> spare;
     constexpr std::size_t kKeptLeaves = 20'000;
     constexpr std::size_t kKeptChoices = 500'000;
     std::size_t kept_choices = 0;
     Explorer explorer(recall_);
     const bool is_whole = explorer.explore([&](Completion& completion) {
-      worked_.trim();
+      if (worked_.is_full()) {
+        for (const LineId line : component.lines) count_met(gathered_[line.index]);
+        worked_.forget();
+      }
       Solver solver(model_, completion, problems_, worked_);
       Leaf leaf;
       for (const LineId line : component.lines) {
@@ -66,15 +76,16 @@ class Gatherer {
         gather_line(line, cover, solver);
       }
       gather_left(component, index, solver, spare);
-      if (leaves.size() < kKeptLeaves && kept_choices < kKeptChoices) {
-        leaf.sets = completion.sets();
+      if (leaves.leaves.size() < kKeptLeaves && kept_choices < kKeptChoices) {
+        leaf.sets = number_of(completion.sets(), leaves.sets);
         leaf.choices = completion.choices();
         kept_choices += leaf.choices.size();
-        leaves.push_back(std::move(leaf));
+        leaves.leaves.push_back(std::move(leaf));
       }
       if (completion.is_exact()) return;
       for (const LineId line : component.lines) gathered_[line.index].answer.is_exact = false;
     });
+    for (const LineId line : component.lines) count_met(gathered_[line.index]);
     for (const auto& [key, left] : spare) {
       Left& sum = spare_[key];
       sum.quantity.lo += left.quantity.lo;
@@ -87,8 +98,23 @@ class Gatherer {
     waiting_questions_.emplace_back(index, std::move(leaves));
   }
 
+  static std::size_t number_of(const FactSets& sets, std::vector<FactSets>& known) {
+    // Completions that follow each other mostly differ in choices only.
+    const auto same = std::find(known.rbegin(), known.rend(), sets);
+    if (same != known.rend()) return static_cast<std::size_t>(known.rend() - same) - 1;
+    known.push_back(sets);
+    return known.size() - 1;
+  }
+
   void gather_line(LineId id, const LineCover& cover, Solver& solver) {
     Gathered& gathered = gathered_[id.index];
+    const LineFigure* figure = model_.needs().line(id).is_small ? nullptr : &solver.figure(id);
+    const auto known = std::ranges::find_if(gathered.met, [&](const Gathered::Met& met) { return met.cover == &cover && met.figure == figure; });
+    if (known != gathered.met.end()) {
+      ++known->leaves;
+      return;
+    }
+    gathered.met.push_back({&cover, figure, 1});
     LineAnswer& answer = gathered.answer;
     const bool is_first = !gathered.is_met;
     gathered.is_met = true;
@@ -117,11 +143,15 @@ class Gatherer {
     least(answer.planned, planned);
     least(answer.from_old, from_old);
     least(answer.by_work, by_work);
-    gather_covered(gathered, cover);
-    gather_reasons(answer, cover, solver, is_first);
+    gather_reasons(answer, cover, figure, is_first);
   }
 
-  static void gather_covered(Gathered& gathered, const LineCover& cover) {
+  static void count_met(Gathered& gathered) {
+    for (const Gathered::Met& met : gathered.met) gather_covered(gathered, *met.cover, met.leaves);
+    gathered.met.clear();
+  }
+
+  static void gather_covered(Gathered& gathered, const LineCover& cover, std::size_t leaves) {
     std::map<std::tuple<CoverPiece::From, std::uint32_t, std::uint32_t>, Covered> here;
     for (const CoverPiece& piece : cover.pieces) {
       Covered& entry = here[{piece.from, piece.item, piece.old_line.index}];
@@ -138,18 +168,18 @@ class Gatherer {
       if (is_new) covered.quantity = {now, now};
       covered.quantity.lo = std::min(covered.quantity.lo, now);
       covered.quantity.hi = std::max(covered.quantity.hi, now);
-      ++met;
+      met += leaves;
     }
-    ++gathered.leaves;
+    gathered.leaves += leaves;
   }
 
-  void gather_reasons(LineAnswer& answer, const LineCover& cover, Solver& solver, bool is_first) {
+  static void gather_reasons(LineAnswer& answer, const LineCover& cover, const LineFigure* of_line, bool is_first) {
     if (is_first) answer.basis = Basis::CountedInShell;
-    if (model_.needs().line(answer.line).is_small) {
+    if (of_line == nullptr) {
       answer.basis = std::max(answer.basis, Basis::Estimate);
       return;
     }
-    const LineFigure& figure = solver.figure(answer.line);
+    const LineFigure& figure = *of_line;
     // A row that leaves nothing of the need on some cars is a reason too; one that has no parent there is not.
     if (cover.need.is_zero() && !figure.per_parent.is_zero()) return;
     if (!cover.need.is_zero()) {
@@ -371,7 +401,7 @@ class Gatherer {
         if (parent != nullptr && (parent->status == Status::Missing || parent->status == Status::DoesNotFit)) answer.folded_under = above;
       }
     }
-    for (const auto& [component, leaves] : waiting_questions_) add_questions(model_, model_.components()[component], leaves, answer_);
+    for (const auto& [component, leaves] : waiting_questions_) add_questions(model_, model_.components()[component], recall_, leaves, answer_);
     std::ranges::stable_sort(answer_.questions, [](const OpenQuestion& a, const OpenQuestion& b) {
       return std::tuple(b.settles, a.unknown) < std::tuple(a.settles, b.unknown);
     });
@@ -383,7 +413,7 @@ class Gatherer {
   Worked worked_;
   std::vector<Gathered> gathered_;
   std::map<SpareKey, Left> spare_;
-  std::vector<std::pair<std::size_t, std::vector<Leaf>>> waiting_questions_;
+  std::vector<std::pair<std::size_t, Leaves>> waiting_questions_;
   Answer answer_;
 };
 

@@ -127,10 +127,14 @@ std::optional<Rivals> rivals_of(const CoverModel& model, Solver& solver, LineId 
 
 // One explored completion of a component, for what its questions settle.
 struct Leaf {
-  FactSets sets;
-  std::map<Unknown, std::size_t> choices;
+  std::size_t sets = 0;  // which of the sets of facts below
+  std::vector<std::pair<Question, std::uint32_t>> choices;
   std::vector<bool> is_short;  // per line of the component
 };
-void add_questions(const CoverModel& model, const Component& component, const std::vector<Leaf>& leaves, Answer& answer);
+struct Leaves {
+  std::vector<FactSets> sets;  // those that differ
+  std::vector<Leaf> leaves;
+};
+void add_questions(const CoverModel& model, const Component& component, const Recall& recall, const Leaves& leaves, Answer& answer);
 
 }  // namespace kitgap

@@ -15,6 +15,18 @@ std::optional<bool> promise_of(const Promises& promises, PartKind kind) {
 
 }  // namespace
 
+std::size_t hash_of(const LineCover& cover) {
+  std::size_t hash = hash_of(cover.need) * 31 + hash_of(cover.have);
+  for (const CoverPiece& piece : cover.pieces) hash = hash * 31 + hash_of(piece.quantity) + piece.item + piece.old_line.index + static_cast<std::size_t>(piece.from);
+  return hash;
+}
+
+std::size_t hash_of(const Flows& flows) {
+  std::size_t hash = flows.size();
+  for (const ArcFlow& flow : flows) hash = hash * 31 + hash_of(flow.quantity) + flow.arc;
+  return hash;
+}
+
 // Where an assembly's pieces stand, new or old, whole or brought by one above.
 std::vector<Solver::Units> Solver::units_at(LineId line) {
   std::vector<Units> units;
@@ -201,15 +213,8 @@ Solver::Brought Solver::instead_of_brought(Remedy remedy, LineId assembly_line, 
 }
 
 const LineCover& Solver::cover(LineId line) {
-  if (const auto known = covers_.find(line.index); known != covers_.end()) {
-    completion_.hear(*known->second.asked);
-    return *known->second.result;
-  }
   // Cyclic needs are reported where the figures are worked out; here they meet an empty cover, not themselves again.
-  static const LineCover kNoCover;
-  static const std::vector<Question> kNothingAsked;
-  covers_[line.index] = {.result = &kNoCover, .asked = &kNothingAsked};
-  return *(covers_[line.index] = worked_.covers.get(line.index, completion_, [&] { return work_out(line); })).result;
+  return worked_.covers.get(line.index, covers_run_, completion_, [&] { return work_out(line); });
 }
 
 LineCover Solver::work_out(LineId id) {

@@ -26,8 +26,8 @@ std::vector<ValueSet> cells_of(const ValueSet& whole, const std::vector<ValueSet
 
 class Questioner {
  public:
-  Questioner(const CoverModel& model, const Component& component, const std::vector<Leaf>& leaves, Answer& answer)
-      : model_(model), knowledge_(model.needs().knowledge()), component_(component), leaves_(leaves), answer_(answer) {}
+  Questioner(const CoverModel& model, const Component& component, const Recall& recall, const Leaves& leaves, Answer& answer)
+      : model_(model), knowledge_(model.needs().knowledge()), component_(component), recall_(recall), sets_(leaves.sets), leaves_(leaves.leaves), answer_(answer) {}
 
   void ask() {
     for (std::size_t line = 0; line < component_.lines.size(); ++line) {
@@ -35,25 +35,15 @@ class Questioner {
       if (answer != nullptr && answer->status == Status::ToSettle) open_.push_back(line);
     }
     if (open_.empty()) return;
-    tell_apart();
     for (const FactId fact : knowledge_.unknown()) ask_fact(fact);
     ask_choices();
   }
 
  private:
-  // Most leaves differ in choices only: facts are looked into once for each set of facts.
-  void tell_apart() {
-    for (std::size_t leaf = 0; leaf < leaves_.size(); ++leaf) {
-      const auto same = std::ranges::find_if(distinct_, [&](std::size_t other) { return leaves_[other].sets == leaves_[leaf].sets; });
-      kind_.push_back(static_cast<std::size_t>(same - distinct_.begin()));
-      if (same == distinct_.end()) distinct_.push_back(leaf);
-    }
-  }
-
   void ask_fact(FactId fact) {
     std::vector<ValueSet> sets;
-    for (const std::size_t leaf : distinct_) {
-      if (std::ranges::find(sets, leaves_[leaf].sets[fact.index]) == sets.end()) sets.push_back(leaves_[leaf].sets[fact.index]);
+    for (const FactSets& here : sets_) {
+      if (std::ranges::find(sets, here[fact.index]) == sets.end()) sets.push_back(here[fact.index]);
     }
     const bool is_asked = sets.size() > 1 || sets.front() != knowledge_.sets()[fact.index];
     if (!is_asked && !knowledge_.is_linked(fact)) return;
@@ -70,14 +60,14 @@ class Questioner {
     std::vector<std::vector<std::size_t>> leaves_of_cell;
     for (const ValueSet& cell : cells) {
       std::vector<bool> is_possible;
-      for (const std::size_t leaf : distinct_) {
-        FactSets sets_here = leaves_[leaf].sets;
+      for (const FactSets& here : sets_) {
+        FactSets sets_here = here;
         sets_here[fact.index] = sets_here[fact.index] & cell;
         is_possible.push_back(!sets_here[fact.index].is_empty() && (!knowledge_.is_linked(fact) || knowledge_.is_consistent(sets_here)));
       }
       std::vector<std::size_t> compatible;
       for (std::size_t leaf = 0; leaf < leaves_.size(); ++leaf) {
-        if (is_possible[kind_[leaf]]) compatible.push_back(leaf);
+        if (is_possible[leaves_[leaf].sets]) compatible.push_back(leaf);
       }
       leaves_of_cell.push_back(std::move(compatible));
     }
@@ -85,15 +75,24 @@ class Questioner {
   }
 
   void ask_choices() {
-    std::map<Unknown, std::size_t> options;
+    struct Options {
+      Question question;
+      std::uint32_t count = 0;
+    };
+    std::map<Unknown, Options> options;
+    std::vector<Options*> by_question(recall_.question_count(), nullptr);
     for (const Leaf& leaf : leaves_) {
-      for (const auto& [unknown, taken] : leaf.choices) options[unknown] = std::max(options[unknown], taken + 1);
+      for (const auto& [question, taken] : leaf.choices) {
+        Options*& known = by_question[question];
+        if (known == nullptr) known = &options.try_emplace(recall_.asked(question).unknown, Options{.question = question}).first->second;
+        known->count = std::max(known->count, taken + 1);
+      }
     }
-    for (const auto& [unknown, count] : options) {
-      std::vector<std::vector<std::size_t>> leaves_of_answer(count);
+    for (const auto& [unknown, of] : options) {
+      std::vector<std::vector<std::size_t>> leaves_of_answer(of.count);
       for (std::size_t leaf = 0; leaf < leaves_.size(); ++leaf) {
-        const auto taken = leaves_[leaf].choices.find(unknown);
-        for (std::size_t answer = 0; answer < count; ++answer) {
+        const auto taken = std::ranges::find(leaves_[leaf].choices, of.question, [](const auto& choice) { return choice.first; });
+        for (std::size_t answer = 0; answer < of.count; ++answer) {
           if (taken == leaves_[leaf].choices.end() || taken->second == answer) leaves_of_answer[answer].push_back(leaf);
         }
       }
@@ -135,18 +134,18 @@ class Questioner {
   const CoverModel& model_;
   const Knowledge& knowledge_;
   const Component& component_;
+  const Recall& recall_;
+  const std::vector<FactSets>& sets_;
   const std::vector<Leaf>& leaves_;
   Answer& answer_;
-  std::vector<std::size_t> open_;      // lines of the component that are to settle
-  std::vector<std::size_t> distinct_;  // one leaf for each set of facts
-  std::vector<std::size_t> kind_;      // per leaf: index into `distinct_`
+  std::vector<std::size_t> open_;  // lines of the component that are to settle
 };
 
 }  // namespace
 
-void add_questions(const CoverModel& model, const Component& component, const std::vector<Leaf>& leaves, Answer& answer) {
-  if (leaves.size() < 2) return;
-  Questioner(model, component, leaves, answer).ask();
+void add_questions(const CoverModel& model, const Component& component, const Recall& recall, const Leaves& leaves, Answer& answer) {
+  if (leaves.leaves.size() < 2) return;
+  Questioner(model, component, recall, leaves, answer).ask();
 }
 
 }  // namespace kitgap

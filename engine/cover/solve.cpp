@@ -246,16 +246,17 @@ std::vector<Solver::Node> Solver::nodes_of(const Component& component, std::size
   return nodes;
 }
 
-const std::vector<ArcFlow>& Solver::flows(std::size_t component) {
-  const auto index = static_cast<std::uint32_t>(component);
-  if (const auto known = flows_.find(index); known != flows_.end()) {
-    completion_.hear(*known->second.asked);
-    return *known->second.result;
+const Flows& Solver::flows(std::size_t component) {
+  return worked_.flows.get(static_cast<std::uint32_t>(component), flows_run_, completion_, [&] { return solve(component); });
+}
+
+std::uint32_t Solver::result_of(Asked asked) {
+  if (asked.kind == Asked::Kind::Flows) {
+    flows(asked.unknown.first);
+    return worked_.flows.number_of(asked.unknown.first);
   }
-  static const std::vector<ArcFlow> kNoFlows;
-  static const std::vector<Question> kNothingAsked;
-  flows_[index] = {.result = &kNoFlows, .asked = &kNothingAsked};  // likewise, against cyclic needs
-  return *(flows_[index] = worked_.flows.get(index, completion_, [&] { return solve(component); })).result;
+  cover(LineId{asked.unknown.first});
+  return worked_.covers.number_of(asked.unknown.first);
 }
 
 // What placing one unit of an assembly is worth: the need itself and all that its bundle covers below.
@@ -323,7 +324,7 @@ std::vector<Solver::Candidate> Solver::candidates_of(const Component& component,
   return candidates;
 }
 
-std::vector<ArcFlow> Solver::solve(std::size_t index, const std::vector<LineId>* only) {
+Flows Solver::solve(std::size_t index, const std::vector<LineId>* only) {
   const Component& component = model_.components()[index];
   const std::vector<Node> nodes = nodes_of(component, index);
   if (nodes.empty()) return {};
@@ -384,7 +385,7 @@ std::vector<ArcFlow> Solver::solve(std::size_t index, const std::vector<LineId>*
     const std::vector<Fraction> flow = assign(supplies, wanted, arcs);
     for (std::size_t arc = 0; arc < arcs.size(); ++arc) by_arc[candidates[arc].arc] += flow[arc];
   }
-  std::vector<ArcFlow> flows;
+  Flows flows;
   for (const auto& [arc, amount] : by_arc) {
     if (amount.sign() > 0) flows.push_back({arc, amount});
   }

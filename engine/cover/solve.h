@@ -19,6 +19,7 @@ struct CoverPiece {
   LineId old_line;          // Old: whose old pieces; OldAssembly: the assembly's line
   Fraction quantity;
   bool is_stand_in = false;
+  friend bool operator==(const CoverPiece&, const CoverPiece&) = default;
 };
 
 struct LineCover {
@@ -26,31 +27,42 @@ struct LineCover {
   Fraction have;
   std::vector<CoverPiece> pieces;
   Fraction gap() const { return need - have; }
+  friend bool operator==(const LineCover&, const LineCover&) = default;
 };
+std::size_t hash_of(const LineCover& cover);
 
 struct ArcFlow {
   std::uint32_t arc;  // index into the component's arcs
   Fraction quantity;
+  friend bool operator==(const ArcFlow&, const ArcFlow&) = default;
 };
+using Flows = std::vector<ArcFlow>;
+std::size_t hash_of(const Flows& flows);
 
 // What was worked out in the completions of one car so far.
 struct Worked {
-  Remembered<LineFigure> figures;               // by line
-  Remembered<LineCover> covers;                 // by line
-  Remembered<std::vector<ArcFlow>> flows;       // by component
+  Remembered<LineFigure> figures{Asked::Kind::Figure};  // by line
+  Remembered<LineCover> covers{Asked::Kind::Cover};     // by line
+  Remembered<Flows> flows{Asked::Kind::Flows};          // by component
 
-  void trim() {
-    figures.trim();
-    covers.trim();
-    flows.trim();
+  bool is_full() const { return figures.is_full() || covers.is_full() || flows.is_full(); }
+  void forget() {
+    figures.forget();
+    covers.forget();
+    flows.forget();
   }
 };
 
 // The best cover in one completion, worked out when asked: only what an answer depends on is looked at.
-class Solver {
+class Solver : private Completion::Worker {
  public:
   Solver(const CoverModel& model, Completion& completion, Problems& problems, Worked& worked)
-      : model_(model), completion_(completion), worked_(worked), needs_(model.needs(), completion, problems, worked.figures) {}
+      : model_(model), completion_(completion), worked_(worked), covers_run_(worked.covers.start_run()), flows_run_(worked.flows.start_run()),
+        needs_(model.needs(), completion, problems, worked.figures) {
+    completion.set_covers(this);
+  }
+  Solver(const Solver&) = delete;
+  Solver& operator=(const Solver&) = delete;
 
   const LineCover& cover(LineId line);
   const LineFigure& figure(LineId line) { return needs_.figure(line); }
@@ -106,9 +118,10 @@ class Solver {
     std::uint32_t line;
   };
 
-  const std::vector<ArcFlow>& flows(std::size_t component);
+  std::uint32_t result_of(Asked asked) override;
+  const Flows& flows(std::size_t component);
   // With `only`, the other lines of the component want nothing.
-  std::vector<ArcFlow> solve(std::size_t component, const std::vector<LineId>* only = nullptr);
+  Flows solve(std::size_t component, const std::vector<LineId>* only = nullptr);
   std::vector<Fraction> wanted_of(const Component& component, const std::vector<LineId>* only);
   std::vector<Candidate> candidates_of(const Component& component, const std::vector<Node>& nodes, const std::vector<Fraction>& wanted);
   std::vector<Node> nodes_of(const Component& component, std::size_t index);
@@ -133,10 +146,9 @@ class Solver {
   const CoverModel& model_;
   Completion& completion_;
   Worked& worked_;
+  Remembered<LineCover>::Run covers_run_;
+  Remembered<Flows>::Run flows_run_;
   Needs needs_;
-  // By component or line, where asked. A solver sees few of all: nothing here is as long as they are.
-  std::unordered_map<std::uint32_t, Remembered<std::vector<ArcFlow>>::Known> flows_;
-  std::unordered_map<std::uint32_t, Remembered<LineCover>::Known> covers_;
 };
 
 }  // namespace kitgap

@@ -15,12 +15,34 @@ std::size_t Completion::decide(std::vector<std::size_t> options) {
   return decision.options[decision.taken];
 }
 
-bool Completion::allows(FactId fact, const ValueSet& values) const {
+void Completion::restart() {
+  for (const FactId fact : narrowed_) sets_[fact.index] = knowledge().sets()[fact.index];
+  for (const Question question : replied_) replies_[question] = kNoReply;
+  narrowed_.clear();
+  replied_.clear();
+  heard_.clear();
+  next_decision_ = 0;
+  is_exact_ = true;
+}
+
+void Completion::narrow(FactId fact, ValueSet values) {
+  sets_[fact.index] = std::move(values);
+  narrowed_.push_back(fact);
+}
+
+void Completion::reply_with(Question question, std::uint32_t reply) {
+  if (replies_.size() <= question) replies_.resize(recall_->question_count() + 8, kNoReply);
+  if (replies_[question] == kNoReply) replied_.push_back(question);
+  replies_[question] = reply;
+}
+
+bool Completion::allows(FactId fact, const ValueSet& values) {
   if (values.is_empty()) return false;
   if (!knowledge().is_linked(fact)) return true;
-  FactSets narrowed = sets_;
-  narrowed[fact.index] = values;
-  return knowledge().is_consistent(narrowed);
+  ValueSet whole = std::exchange(sets_[fact.index], values);
+  const bool is_possible = knowledge().is_consistent(sets_);
+  sets_[fact.index] = std::move(whole);
+  return is_possible;
 }
 
 // Whether the fact's value is one of `values`; narrows the fact to those it then still may have.
@@ -37,7 +59,7 @@ bool Completion::split(FactId fact, const ValueSet& values) {
     if (options.empty()) options.push_back(0);
   }
   const bool passes = decide(std::move(options)) == 0;
-  sets_[fact.index] = passes ? passing : failing;
+  narrow(fact, passes ? passing : failing);
   return passes;
 }
 
@@ -95,7 +117,7 @@ bool Completion::holds(ConditionId id) {
     if (!result) break;
     result = holds_residue(residue);
   }
-  replies_[question] = result ? 1 : 0;
+  reply_with(question, result ? 1 : 0);
   return result;
 }
 
@@ -104,7 +126,7 @@ FactValue Completion::value(FactId fact) {
     const Question question = recall_->number_of(Asked{.kind = Asked::Kind::Value, .unknown = {.first = fact.index}});
     if (!is_replied(question)) {
       settle(fact);
-      replies_[question] = recall_->number_of(fact, *sets_[fact.index].witness());
+      reply_with(question, recall_->number_of(fact, *sets_[fact.index].witness()));
     }
   }
   return *sets_[fact.index].witness();
@@ -112,13 +134,13 @@ FactValue Completion::value(FactId fact) {
 
 // Splits a set of values into each of them.
 void Completion::settle(FactId fact) {
-  ValueSet& set = sets_[fact.index];
+  const ValueSet set = sets_[fact.index];
   if (set.is_single()) return;
   const FactDomain& domain = knowledge().rules().facts[fact.index].domain;
   const auto size = set.size();
   if (!size || *size > 10'000) {
     is_exact_ = false;
-    set = ValueSet::of(domain, *set.witness());
+    narrow(fact, ValueSet::of(domain, *set.witness()));
     return;
   }
   const std::vector<FactValue> values = set.values();
@@ -127,7 +149,7 @@ void Completion::settle(FactId fact) {
     if (allows(fact, ValueSet::of(domain, values[index]))) options.push_back(index);
   }
   if (options.empty()) options.push_back(0);
-  set = ValueSet::of(domain, values[decide(std::move(options))]);
+  narrow(fact, ValueSet::of(domain, values[decide(std::move(options))]));
 }
 
 std::size_t Completion::choose(Unknown unknown, std::size_t options) {
@@ -142,7 +164,7 @@ std::uint32_t Completion::choose(Question question) {
       all.resize(recall_->asked(question).options);
       for (std::size_t index = 0; index < all.size(); ++index) all[index] = index;
     }
-    replies_[question] = static_cast<std::uint32_t>(decide(std::move(all)));
+    reply_with(question, static_cast<std::uint32_t>(decide(std::move(all))));
   }
   return replies_[question];
 }
@@ -150,26 +172,27 @@ std::uint32_t Completion::choose(Question question) {
 void Completion::mark_inexact() {
   is_exact_ = false;
   const Question question = recall_->number_of(Asked{});
-  if (!is_replied(question)) replies_[question] = 0;
+  if (!is_replied(question)) reply_with(question, 0);
 }
 
-std::map<Unknown, std::size_t> Completion::choices() const {
-  std::map<Unknown, std::size_t> choices;
-  for (Question question = 0; question < std::min(replies_.size(), recall_->question_count()); ++question) {
-    if (replies_[question] == kNoReply) continue;
-    const Asked& asked = recall_->asked(question);
-    if (asked.kind == Asked::Kind::Choice) choices[asked.unknown] = replies_[question];
+std::vector<std::pair<Question, std::uint32_t>> Completion::choices() const {
+  std::vector<std::pair<Question, std::uint32_t>> choices;
+  for (const Question question : replied_) {
+    if (recall_->asked(question).kind == Asked::Kind::Choice) choices.emplace_back(question, replies_[question]);
   }
   return choices;
 }
 
 std::uint32_t Completion::answer(Question question) {
-  const Asked& asked = recall_->asked(question);
+  const Asked asked = recall_->asked(question);
   switch (asked.kind) {
     case Asked::Kind::Condition: holds(ConditionId{asked.unknown.first}); break;
     case Asked::Kind::Value: value(FactId{asked.unknown.first}); break;
     case Asked::Kind::Choice: choose(question); break;
     case Asked::Kind::Inexact: mark_inexact(); break;
+    case Asked::Kind::Figure: return figures_->result_of(asked);
+    case Asked::Kind::Cover:
+    case Asked::Kind::Flows: return covers_->result_of(asked);
   }
   return replies_[question];
 }
@@ -181,16 +204,13 @@ std::size_t Completion::start_listening() {
 
 std::vector<Question> Completion::stop_listening(std::size_t from) {
   --listening_;
-  std::vector<bool> is_heard(recall_->question_count(), false);
+  if (stop_of_question_.size() < recall_->question_count()) stop_of_question_.resize(recall_->question_count() + 8, 0);
+  ++stops_;
   std::vector<Question> asked;
   for (std::size_t at = from; at < heard_.size(); ++at) {
-    if (is_heard[heard_[at]]) continue;
-    is_heard[heard_[at]] = true;
-    asked.push_back(heard_[at]);
+    if (std::exchange(stop_of_question_[heard_[at]], stops_) != stops_) asked.push_back(heard_[at]);
   }
-  // What was heard more than once is not kept for the work around it either.
   heard_.resize(from);
-  if (listening_ > 0) heard_.insert(heard_.end(), asked.begin(), asked.end());
   return asked;
 }
 

@@ -1,7 +1,7 @@
 #pragma once
 
 #include <cstdint>
-#include <map>
+#include <utility>
 #include <vector>
 
 #include "need/recall.h"
@@ -12,7 +12,21 @@ namespace kitgap {
 // the first answer is taken now, the others are explored after. Only what matters to an answer is ever split.
 class Completion {
  public:
+  // Work whose results other work asks for: says which of its results this completion comes to, by number.
+  class Worker {
+   public:
+    virtual std::uint32_t result_of(Asked asked) = 0;
+
+   protected:
+    ~Worker() = default;
+  };
+
   explicit Completion(Recall& recall) : recall_(&recall), sets_(recall.knowledge().sets()), replies_(recall.question_count() + 8, kNoReply) {}
+  // As new, for the next way; decisions stay.
+  void restart();
+  // `figures` answers what is asked of figures, `covers` of covers and flows. Each must outlive the questions.
+  void set_figures(Worker* figures) { figures_ = figures; }
+  void set_covers(Worker* covers) { covers_ = covers; }
 
   bool holds(ConditionId condition);
   // The fact's value; splits a set of values into each of them.
@@ -24,10 +38,12 @@ class Completion {
   void mark_inexact();
 
   const FactSets& sets() const { return sets_; }
-  std::map<Unknown, std::size_t> choices() const;
+  // What was chosen, in the order in which it was.
+  std::vector<std::pair<Question, std::uint32_t>> choices() const;
   // False when something had to be taken as open that could not be split exactly.
   bool is_exact() const { return is_exact_; }
   const Knowledge& knowledge() const { return recall_->knowledge(); }
+  Recall& recall() const { return *recall_; }
 
   struct Decision {
     std::vector<std::size_t> options;  // those that some car allows
@@ -40,12 +56,17 @@ class Completion {
   // Asks whatever the question is; the answer as a number.
   std::uint32_t answer(Question question);
   std::uint32_t reply(Question question) const { return replies_[question]; }
-  // What is asked between the two, each question once in the order in which it was first asked.
+  // What is asked between the two, each question once in the order in which it was first asked. Work around this work
+  // hears nothing of it: it asks for the result, by `hear`.
   std::size_t start_listening();
   std::vector<Question> stop_listening(std::size_t from);
-  // What was asked when a result was worked out is asked again where the result is used again.
-  void hear(const std::vector<Question>& asked) {
-    if (listening_ > 0) heard_.insert(heard_.end(), asked.begin(), asked.end());
+  void drop_listening(std::size_t from) {
+    --listening_;
+    heard_.resize(from);
+  }
+  void hear(Question question, std::uint32_t result) {
+    reply_with(question, result);
+    if (listening_ > 0) heard_.push_back(question);
   }
 
  private:
@@ -53,18 +74,26 @@ class Completion {
   bool holds_test(const Condition::Test& test);
   bool holds_residue(const Condition::Residue& residue);
   bool split(FactId fact, const ValueSet& values);
+  void narrow(FactId fact, ValueSet values);
+  void reply_with(Question question, std::uint32_t reply);
   void settle(FactId fact);
   bool is_replied(Question question);
   std::size_t decide(std::vector<std::size_t> options);
   std::uint32_t choose(Question question);
-  bool allows(FactId fact, const ValueSet& values) const;
+  bool allows(FactId fact, const ValueSet& values);
 
   static constexpr std::uint32_t kNoReply = 0xffffffff;
 
   Recall* recall_;
+  Worker* figures_ = nullptr;
+  Worker* covers_ = nullptr;
   FactSets sets_;
+  std::vector<FactId> narrowed_;        // facts whose sets are not as known at first, some twice
   std::vector<std::uint32_t> replies_;  // by question
+  std::vector<Question> replied_;
   std::vector<Question> heard_;
+  std::vector<std::uint32_t> stop_of_question_;  // by question: the last stop that met it
+  std::uint32_t stops_ = 0;
   std::size_t listening_ = 0;
   std::vector<Decision> decisions_;
   std::size_t next_decision_ = 0;
@@ -84,13 +113,12 @@ class Explorer {
 
   template <class Work>
   bool explore(Work work) {
-    std::vector<Completion::Decision> decisions;
+    Completion completion(recall_);
+    std::vector<Completion::Decision>& decisions = completion.decisions_;
     std::size_t decided = 0;
     for (std::size_t count = 0; count < limit_ && decided < kMaxDecisions; ++count) {
-      Completion completion(recall_);
-      completion.decisions_ = std::move(decisions);
+      completion.restart();
       work(completion);
-      decisions = std::move(completion.decisions_);
       decided += decisions.size();
       while (!decisions.empty() && decisions.back().taken + 1 == decisions.back().options.size()) decisions.pop_back();
       if (decisions.empty()) return true;

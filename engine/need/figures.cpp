@@ -16,6 +16,10 @@ Basis weaker(Basis a, Basis b) { return std::max(a, b); }
 
 }  // namespace
 
+std::size_t hash_of(const LineFigure& figure) {
+  return hash_of(figure.need) * 31 + hash_of(figure.per_parent) + figure.because.size();
+}
+
 std::string figure_text(const Fraction& figure, Unit unit) {
   return unit == Unit::Each ? figure.to_text() : figure.to_text() + " " + std::string(word_of(unit));
 }
@@ -29,13 +33,25 @@ void Needs::report(std::string_view code, RowPlace place, std::string_view colum
 }
 
 const LineFigure& Needs::figure(LineId line) {
-  if (const auto known = figures_.find(line.index); known != figures_.end()) {
-    completion_.hear(*known->second.asked);
-    return *known->second.result;
+  if (std::ranges::find(in_progress_, line) != in_progress_.end()) report_ring(line);
+  return remembered_.get(line.index, run_, completion_, [&] { return work_out(line); });
+}
+
+void Needs::report_ring(LineId id) {
+  const Rules& rules = model_.rules();
+  const Line& line = model_.line(id);
+  if (line.rows.empty()) return;
+  std::string path;
+  for (auto step = std::ranges::find(in_progress_, id); step != in_progress_.end(); ++step) {
+    path += "`" + rules.part_keys[model_.line(*step).part.index] + "` -> ";
   }
-  const auto known = remembered_.get(line.index, completion_, [&] { return work_out(line); });
-  figures_.insert_or_assign(line.index, known);
-  return *known.result;
+  report(code::kCycle, rules.needs[line.rows.front()].place, "part",
+         "a part needs itself: " + path + "`" + rules.part_keys[line.part.index] + "`", "a tree that ends");
+}
+
+std::uint32_t Needs::result_of(Asked asked) {
+  figure(LineId{asked.unknown.first});
+  return remembered_.number_of(asked.unknown.first);
 }
 
 Fraction Needs::units_at(PartId part, PositionId position) {
@@ -59,17 +75,6 @@ LineFigure Needs::work_out(LineId id) {
   const Line& line = model_.line(id);
   const Rules& rules = model_.rules();
   LineFigure figure;
-  if (std::ranges::find(in_progress_, id) != in_progress_.end()) {
-    std::string path;
-    for (auto step = std::ranges::find(in_progress_, id); step != in_progress_.end(); ++step) {
-      path += "`" + rules.part_keys[model_.line(*step).part.index] + "` -> ";
-    }
-    if (!line.rows.empty()) {
-      report(code::kCycle, rules.needs[line.rows.front()].place, "part",
-             "a part needs itself: " + path + "`" + rules.part_keys[line.part.index] + "`", "a tree that ends");
-    }
-    return figure;
-  }
   in_progress_.push_back(id);
   for (const std::uint32_t index : line.consumes) {
     const ConsumesRow& row = rules.consumes[index];

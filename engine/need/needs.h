@@ -51,7 +51,9 @@ struct LineFigure {
   std::vector<Contribution> because;
   bool table_differs = false;     // a count stands over a table figure that is another
   std::optional<Fraction> table_figure;
+  friend bool operator==(const LineFigure&, const LineFigure&) = default;
 };
+std::size_t hash_of(const LineFigure& figure);
 
 // Every line that some car within what is known can have, and the static ways between them. Lines are sorted by
 // position, parent and part in byte order.
@@ -113,17 +115,24 @@ class Problems {
 
 // The figures of one completion, worked out when asked. What is wrong with the tables for this car (two rows of a
 // layer that differ, a negative or cyclic need, a figure without exact decimal) is reported to `problems`.
-class Needs {
+class Needs : private Completion::Worker {
  public:
   // `remembered` is shared by the completions of one car.
   Needs(const NeedModel& model, Completion& completion, Problems& problems, Remembered<LineFigure>& remembered)
-      : model_(model), completion_(completion), problems_(problems), remembered_(remembered) {}
+      : model_(model), completion_(completion), problems_(problems), remembered_(remembered), run_(remembered.start_run()) {
+    completion.set_figures(this);
+  }
+  Needs(const Needs&) = delete;
+  Needs& operator=(const Needs&) = delete;
+
   const LineFigure& figure(LineId line);
   Fraction need(LineId line) { return figure(line).need; }
   Fraction units_at(PartId part, PositionId position);  // how many of the part all lines there call for
 
  private:
+  std::uint32_t result_of(Asked asked) override;
   LineFigure work_out(LineId line);
+  void report_ring(LineId line);
   Fraction parents_of(LineId line);
   std::optional<Fraction> figure_of(FigureId figure, RowPlace place, LineId line);
   std::optional<Fraction> consumed(const ConsumesRow& row, LineId line);
@@ -137,7 +146,7 @@ class Needs {
   Completion& completion_;
   Problems& problems_;
   Remembered<LineFigure>& remembered_;
-  std::unordered_map<std::uint32_t, Remembered<LineFigure>::Known> figures_;  // by line, where asked
+  Remembered<LineFigure>::Run run_;
   std::vector<LineId> in_progress_;
   bool is_replaced_ = false;  // the layer being applied lies under one that replaces it, or under a count
 };

@@ -20,11 +20,12 @@ struct Unknown {
   friend auto operator<=>(const Unknown&, const Unknown&) = default;
 };
 
-// Something that a piece of work asks of a completion and that is not the same in all of them.
+// Something that a piece of work asks of a completion and that is not the same in all of them. What other work came to
+// is asked like a fact: of many ways in which an assembly may be covered, work below it tells few apart.
 struct Asked {
-  enum class Kind : std::uint8_t { Condition, Value, Choice, Inexact };
+  enum class Kind : std::uint8_t { Condition, Value, Choice, Inexact, Figure, Cover, Flows };
   Kind kind = Kind::Inexact;
-  Unknown unknown;            // Condition: `first` is its index; Value: the fact's
+  Unknown unknown;            // Condition: `first` is its index; Value: the fact's; Figure, Cover: the line's; Flows: the component's
   std::uint32_t options = 0;  // of a choice
   friend auto operator<=>(const Asked&, const Asked&) = default;
 };

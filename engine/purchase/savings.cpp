@@ -99,7 +99,9 @@ class CarQuestions {
     const bool all = Explorer(recall, kMostCompletions).explore([&](Completion& completion) {
       Problems problems(ignored);
       Fraction gap = Solver(cover_, completion, problems, worked).cover(line).gap();
-      outcomes.push_back({completion.sets(), completion.choices(), std::move(gap)});
+      Outcome outcome{completion.sets(), {}, std::move(gap)};
+      for (const auto& [asked, taken] : completion.choices()) outcome.choices.emplace(recall.asked(asked).unknown, taken);
+      outcomes.push_back(std::move(outcome));
     });
     if (all) found->second = std::move(outcomes);
     return found->second;

@@ -63,6 +63,10 @@ class Fraction {
   Wide denominator_ = 1;
 };
 
+inline std::size_t hash_of(const Fraction& fraction) {
+  return static_cast<std::size_t>(fraction.numerator()) * 0x9e3779b97f4a7c15U + static_cast<std::size_t>(fraction.denominator());
+}
+
 // lo..hi, both ends reachable.
 struct Range {
   Fraction lo;
