@@ -57,7 +57,11 @@ int history(const Arguments& arguments, Terminal& terminal) {
 
 int export_to(const Arguments& arguments, Terminal& terminal) {
   return with_job(terminal, [&] {
-    const JobContents contents = read_job(*arguments.positional(0));
+    std::optional<std::string> as_of;
+    if (!read_as_of(arguments, as_of, terminal)) return kBadInput;
+    JobContents contents = read_job(*arguments.positional(0));
+    if (as_of) contents = job_at(contents, *as_of);
+    if (as_of && contents.records.empty()) throw JobRefused{"this job held nothing yet at the end of " + *as_of};
     export_job(contents, *arguments.positional(1));
     terminal.say(std::to_string(contents.records.size()) + " records written to `" + printable(*arguments.positional(1)) + "`\n");
     return kDone;
@@ -206,7 +210,7 @@ Command job_correct_command() {
 Command job_export_command() {
   return {.name = "job export", .group = Group::YourCar,
           .answers = "Everything in a job as CSV files and one JSON file.",
-          .positionals = {kJob, {"DIR", "the folder to write to", true, false}}, .options = {}, .examples = {}, .run = export_to};
+          .positionals = {kJob, {"DIR", "the folder to write to", true, false}}, .options = {as_of_option()}, .examples = {}, .run = export_to};
 }
 Command job_import_command() {
   return {.name = "job import", .group = Group::YourCar,

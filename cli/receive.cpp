@@ -176,6 +176,10 @@ int receive(const Arguments& arguments, Terminal& terminal) {
   if (job && arguments.has("--as")) return record_of_order(arguments, terminal);
   const auto format = format_of(arguments, arguments.has("--tick-sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
   if (!format) return kBadInput;
+  if (arguments.has("--as-of") && (!job || !arguments.has("--tick-sheet"))) {
+    terminal.say("kitgap receive: `--as-of` goes with `--job` and `--tick-sheet`; what is counted is recorded as of now\n");
+    return kBadInput;
+  }
   Session session;
   std::span<const std::string> words = arguments.positionals;
   std::string seal;
@@ -223,6 +227,7 @@ Command receive_command() {
                       {"--job", "FILE", "the job whose orders are expected, and that records what came", false, false},
                       {"--car", "CAR", "the car (its file, or its name in the job), where contents depend on it", false, false},
                       {"--id", "ORDER", "only this order", false, false},
+                      {"--as-of", "DATE", "with --tick-sheet: what was expected at the end of that day (UTC)", false, false},
                       {"--tick-sheet", "", "print a sheet to count and tick on (csv, and html on a phone: to be filled in and given back as COUNTS)", false, false},
                       {"--ask", "", "ask for each count in turn", false, false},
                       {"--as", "KIND", "record something else of an order: `back order`, `substitute`, `return`, `credit`, `rework`; COLUMN=VALUE words say what", false, false},

@@ -77,16 +77,19 @@ bool check_day(const std::string& day, Terminal& terminal) {
 
 bool lay_in_orders(Session& session, const Arguments& arguments, std::string& seal, Terminal& terminal) {
   const std::string job = *arguments.value("--job");
+  std::optional<std::string> as_of;
+  if (!read_as_of(arguments, as_of, terminal)) return false;
   const JobContents contents = read_job(job);
   seal = contents.seal;
   Inputs& inputs = session.inputs;
-  inputs.standing = standing_records(contents.records);
+  inputs.standing = standing_records(contents.records, as_of);
+  if (as_of && inputs.standing.empty()) throw JobRefused{"this job held nothing yet at the end of " + *as_of};
   inputs.rules = arguments.values("--rules");
   if (inputs.rules.empty()) inputs.rules = pack_folders(inputs.standing, job, session.sources, terminal);
   if (inputs.rules.empty()) throw JobRefused{"this job names no packs yet: give them with --rules"};
   std::vector<std::int64_t> rows;
   std::string orders = table_csv(inputs.standing, JobTable::Order, "", &rows);
-  if (orders.empty()) throw JobRefused{"nothing is on order in this job\n`kitgap job take " + job + " --order FILE` takes an order into it"};
+  if (orders.empty()) throw JobRefused{"nothing is on order in this job" + (as_of ? " at the end of " + *as_of : "") + "\n`kitgap job take " + job + " --order FILE` takes an order into it"};
   session.sources.lay_in(kJobOrder, std::move(orders));
   inputs.orders = {kJobOrder};
   inputs.book = order_book(inputs.standing, rows);

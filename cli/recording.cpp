@@ -47,6 +47,7 @@ int with_job(Terminal& terminal, const std::function<int()>& work) {
 }
 
 Stamp stamp_of(const Arguments& arguments, std::string_view via) {
+  if (arguments.has("--as-of")) throw JobRefused{"`--as-of` shows what was; what is recorded holds from now on: leave it out\nnothing was saved"};
   const std::time_t now = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());
   std::tm parts{};
   ::gmtime_r(&now, &parts);

@@ -13,7 +13,7 @@ namespace kitgap {
 // failed at with status 3, every line of it.
 int with_job(Terminal& terminal, const std::function<int()>& work);
 
-// Now, the name after `--by` (else the login name), and the command.
+// Of a command that records: `--as-of` is refused. Now, the name after `--by` (else the login name), and the command.
 Stamp stamp_of(const Arguments& arguments, std::string_view via);
 Option by_option();
 Option as_of_option();

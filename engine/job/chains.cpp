@@ -211,14 +211,15 @@ JobContents read_identity(Database& database) {
   return contents;
 }
 
-void check_everything(Database& database) {
+JobContents check_everything(Database& database) {
   const std::string says = database.text("PRAGMA integrity_check(1)");
   if (says != "ok") report_damage("its pages do not fit together (" + says + ")");
-  const JobContents contents = read_contents(database, {});
+  JobContents contents = read_contents(database, {});
   for (std::size_t index = 0; index < contents.records.size(); ++index) {
     if (contents.records[index].id != static_cast<std::int64_t>(index) + 1) report_damage("the records are not numbered in order");
   }
   check_row_counts(database, contents);
+  return contents;
 }
 
 std::vector<std::int64_t> append_entries(Database& database, JobContents& contents, std::span<const Entry> entries,
@@ -253,6 +254,26 @@ void append_records(Database& database, const JobContents& contents) {
     throw JobRefused{"the records do not fit their seal: something in the export was changed or is missing"};
   }
   write_seal_row(database, contents, chains);
+}
+
+JobContents job_at(const JobContents& contents, std::string_view day) {
+  JobContents then{.identity = contents.identity, .version = contents.version, .commands = 0, .seal = {}, .cars = {}, .records = {}};
+  // Commands in their order, whatever the clock said in between.
+  for (const Record& record : contents.records) {
+    if (std::string_view(record.at).substr(0, 10) <= day) then.commands = std::max(then.commands, record.command);
+  }
+  Chains chains;
+  for (const Record& record : contents.records) {
+    if (record.command > then.commands) continue;
+    Chain& chain = chains[record.car];
+    chain = {record.place, hash_of(record, chain.records == 0 ? contents.identity : chain.hash)};
+    then.records.push_back(record);
+  }
+  for (const auto& [car, chain] : chains) {
+    if (!car.empty()) then.cars.push_back(car);
+  }
+  then.seal = seal_of(then, chains);
+  return then;
 }
 
 void write_seal(Database& database, const JobContents& contents) {

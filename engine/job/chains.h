@@ -19,8 +19,8 @@ JobContents read_contents(Database& database, std::span<const std::string> cars)
 // Identity and number of commands, unchecked: also of a file whose last command was killed half-way.
 JobContents read_identity(Database& database);
 
-// Every page, every record, every chain.
-void check_everything(Database& database);
+// Every page, every record, every chain; what is there.
+JobContents check_everything(Database& database);
 
 // Adds the entries as one command and seals. `contents` is the whole file as `read_contents` gave it, and is brought
 // up to date; returns the ids.

@@ -92,7 +92,7 @@ JobContents read_at(const fs::path& path, std::span<const std::string> cars, Acc
 void check_at(const fs::path& path, Access access, const JobOptions& options) {
   Database database(path, database_options(access, options));
   Transaction transaction(database, Transaction::Kind::Read);
-  check_everything(database);
+  (void)check_everything(database);
   transaction.commit();
 }
 
@@ -287,8 +287,7 @@ void migrate(const fs::path& path, int version, const JobOptions& options) {
     Transaction transaction(database, Transaction::Kind::Write);
     const auto now = static_cast<int>(database.integer("PRAGMA user_version"));
     if (now < kJobVersion) {  // else another program was faster
-      check_everything(database);
-      JobContents contents = read_contents(database, {});
+      JobContents contents = check_everything(database);
       migrate_schema(database, now, kJobVersion);
       contents.version = kJobVersion;
       write_seal(database, contents);
@@ -371,8 +370,7 @@ Saved add_records(const fs::path& path, std::span<const Entry> entries, const St
   guarded(path, options, [&] {
     Database database(path, database_options(Access::Write, options));
     Transaction transaction(database, Transaction::Kind::Write);
-    check_everything(database);
-    JobContents contents = read_contents(database, {});
+    JobContents contents = check_everything(database);
     if (seal && *seal != contents.seal) {
       throw JobRefused{named(path) + " was changed by another command meanwhile; nothing was saved\nlook at it again and repeat"};
     }

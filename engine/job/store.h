@@ -85,6 +85,10 @@ std::optional<std::filesystem::path> restore_job(const std::filesystem::path& pa
                                                  const std::filesystem::path& backup, const JobOptions& options = {});
 std::filesystem::path backup_of(const std::filesystem::path& path);  // FILE.backup
 
+// The whole job as it was at the end of that day (UTC): the commands up to the last of that day, sealed anew. Contents of a
+// read without cars only.
+[[nodiscard]] JobContents job_at(const JobContents& contents, std::string_view day);
+
 // Makes a job file with exactly these records (an import): ids, times and all. They must form the chains that the
 // seal names, else JobRefused.
 void rebuild_job(const std::filesystem::path& path, const JobContents& contents, const JobOptions& options = {});

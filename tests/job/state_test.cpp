@@ -112,6 +112,30 @@ TEST_CASE("exchange: an export gives back a job of equal content, from its JSON 
   }
 }
 
+TEST_CASE("exchange: a job as of a day is the file as it stood that evening, to the seal") {
+  const Folder folder;
+  const auto job = folder / "shed.job";
+  create_job(job);
+  std::vector<JobContents> evenings;
+  for (int number = 1; number <= 6; ++number) {
+    Stamp on_day = test::stamp();
+    on_day.at = "2026-03-0" + std::to_string((number + 1) / 2) + (number % 2 == 1 ? "T09:00:00Z" : "T23:59:59Z");  // two a day
+    add_records(job, test::command(number), on_day, {.keep_backup = false});
+    if (number % 2 == 0) evenings.push_back(read_job(job));
+  }
+  for (int day = 1; day <= 3; ++day) {
+    CAPTURE(day);
+    const JobContents& evening = evenings[static_cast<std::size_t>(day - 1)];
+    const JobContents then = job_at(evenings.back(), "2026-03-0" + std::to_string(day));
+    CHECK(then.seal == evening.seal);
+    CHECK(then.records == evening.records);
+    CHECK(then.cars == evening.cars);
+    rebuild_job(folder / ("copy" + std::to_string(day)), then);
+    CHECK(read_job(folder / ("copy" + std::to_string(day))).seal == evening.seal);
+  }
+  CHECK(job_at(evenings.back(), "2026-02-28").records.empty());
+}
+
 TEST_CASE("exchange: an export in which something was changed makes no job") {
   const Folder folder;
   const auto job = folder / "shed.job";
