@@ -12,8 +12,10 @@ namespace {
 int answer_check(const Arguments& arguments, Terminal& terminal) {
   const auto output = output_of(arguments, {"text", "json", "csv", "html", "xlsx"}, terminal);
   if (!output) return kBadInput;
+  SharedSupplies shared;
   Session session;
-  if (!open_session(session, arguments, terminal)) return kBadInput;
+  session.shared = &shared;
+  if (!take_turns(arguments, shared, terminal) || !open_session(session, arguments, terminal)) return kBadInput;
   if (arguments.has("--ask") && !ask_facts(session, !session.inputs.lists.empty(), terminal)) return kBadInput;
   std::optional<Report> report = report_of(session, !session.inputs.lists.empty(), terminal);
   if (!report) return kBadInput;

@@ -62,9 +62,7 @@ int check_all_cars(const Arguments& arguments, Terminal& terminal) {
   std::vector<CarScreen> cars;
   int status = kDone;
   for (const std::string& car : cars_of_job(arguments)) {
-    Arguments of_car = arguments;
-    of_car.options["--car"] = {car};
-    auto screen = screen_of(of_car, shared, terminal);
+    auto screen = screen_of(of_car_in_turn(arguments, car), shared, terminal);
     if (!screen) {
       terminal.say("kitgap: the car `" + printable(car) + "` cannot be checked\n");
       return kBadInput;

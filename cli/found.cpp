@@ -90,11 +90,17 @@ bool open_car(Session& session, const Arguments& arguments, const std::string& c
   Arguments plain = arguments;
   plain.positionals.clear();
   if (!arguments.has("--job")) plain.positionals.push_back(car);
+  SharedSupplies turns;
+  if (!take_turns(arguments, turns, terminal)) return false;
+  if (!has_counts && arguments.has("--job")) plain.options["--in-turn"] = {};  // what is shared is said once
   auto inputs = inputs_of(plain, session.sources, terminal);
   if (!inputs) return false;
   if (!file.empty()) inputs->found = file;
   if (!has_counts) inputs->found.reset();
-  return open_session(session, std::move(*inputs), terminal);
+  session.shared = &turns;
+  const bool is_open = open_session(session, std::move(*inputs), terminal);
+  session.shared = nullptr;
+  return is_open;
 }
 
 int print_as_needs(const Arguments& arguments, std::span<const std::string> words, Terminal& terminal) {

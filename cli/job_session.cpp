@@ -52,6 +52,10 @@ bool lay_in_job(const Arguments& arguments, Inputs& inputs, Sources& sources, Te
   std::vector<std::int64_t> order_records;
   lay_in_table(inputs, JobTable::Order, kJobOrder, inputs.orders, sources, &order_records);
   inputs.book = order_book(inputs.standing, order_records);
+  if (contents.cars.size() > 1 && !arguments.has("--in-turn") && inputs.stocks.size() + inputs.orders.size() > 0) {
+    terminal.say("stock and orders are shared with the job's other cars; here all of it is for `" + printable(*inputs.car_name) +
+                 "`, --in-turn gives it what the cars before it leave\n");
+  }
   if (!inputs.found) {
     std::vector<std::string> found;
     lay_in_table(inputs, JobTable::Found, begin + "found.csv", found, sources);
@@ -111,6 +115,7 @@ std::vector<std::string> pack_folders(const std::vector<Record>& standing, const
 std::vector<Option> job_options() {
   return {{"--job", "FILE", "the job file to read the car, its list, counts, stock and orders from", false, false},
           {"--car", "NAME", "which car of the job", false, false},
+          {"--in-turn", "", "with --car: only what the cars before it leave of stock and orders", false, false},
           as_of_option()};
 }
 
@@ -131,8 +136,8 @@ std::optional<Inputs> inputs_of(const Arguments& arguments, Sources& sources, Te
       return std::nullopt;
     }
     inputs.car = *list++;
-    if (arguments.has("--as-of") || arguments.has("--car")) {
-      terminal.say("kitgap: `--car` and `--as-of` go with `--job`\n");
+    if (arguments.has("--as-of") || arguments.has("--car") || arguments.has("--in-turn")) {
+      terminal.say("kitgap: `--car`, `--in-turn` and `--as-of` go with `--job`\n");
       return std::nullopt;
     }
   }

@@ -16,7 +16,7 @@ bool open_car(Session& session, const Arguments& arguments, std::string& seal, T
   Arguments of_job;
   of_job.options["--job"] = {*arguments.positional(0)};
   const auto car_name = arguments.value("--car");
-  if (car_name) of_job.options["--car"] = {*car_name};
+  if (car_name) of_job = of_car_in_turn(of_job, *car_name);
   seal = read_job(*arguments.positional(0), car_name ? std::vector<std::string>{*car_name} : std::vector<std::string>{}).seal;
   return open_session(session, of_job, terminal);
 }

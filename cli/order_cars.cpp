@@ -47,8 +47,7 @@ std::optional<std::vector<Arguments>> arguments_of_cars(const Arguments& argumen
       return std::nullopt;
     }
     for (const std::string& name : names) {
-      of_cars.push_back(arguments);
-      of_cars.back().options["--car"] = {name};
+      of_cars.push_back(names.size() > 1 ? of_car_in_turn(arguments, name) : arguments);
     }
     if (names.empty()) of_cars.push_back(arguments);
     return of_cars;
@@ -106,7 +105,7 @@ std::vector<const CoverModel*> OrderedCars::covers() const {
 
 bool read_cars(const Arguments& arguments, OrderedCars& cars, Terminal& terminal) {
   const auto of_cars = arguments_of_cars(arguments, terminal);
-  if (!of_cars) return false;
+  if (!of_cars || !take_turns(arguments, cars.shared, terminal)) return false;
   for (const Arguments& of_car : *of_cars) {
     if (!add_session(std::make_unique<Session>(), of_car, cars, terminal)) return false;
   }

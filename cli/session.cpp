@@ -121,8 +121,10 @@ bool open_session(Session& session, Inputs inputs, Terminal& terminal) {
 
 std::optional<std::vector<Change>> changes_by_packs(const Session& session, const Arguments& arguments, const Report& now, Terminal& terminal) {
   if (changed_packs_of(session).empty()) return std::nullopt;
+  SharedSupplies turns;
   Session before;
-  auto inputs = inputs_of(arguments, before.sources, terminal);
+  before.shared = &turns;
+  auto inputs = take_turns(arguments, turns, terminal) ? inputs_of(arguments, before.sources, terminal) : std::nullopt;
   if (!inputs) return std::nullopt;
   for (std::string& folder : inputs->rules) {
     const auto pack = std::ranges::find(session.rules->packs, folder, &PackInfo::directory);
@@ -171,20 +173,52 @@ std::vector<std::string> cars_of_job(const Arguments& arguments) {
   return cars;
 }
 
+Arguments of_car_in_turn(const Arguments& arguments, const std::string& car) {
+  Arguments of_car = arguments;
+  of_car.options["--car"] = {car};
+  of_car.options["--in-turn"] = {};
+  return of_car;
+}
+
+bool take_turns(const Arguments& arguments, SharedSupplies& shared, Terminal& terminal) {
+  if (!arguments.has("--in-turn")) return true;
+  const auto car = arguments.value("--car");
+  if (!car || !arguments.has("--job")) {
+    terminal.say("kitgap: `--in-turn` goes with `--job` and `--car`; all cars of a job are always taken in turn\n");
+    return false;
+  }
+  Arguments of_job;
+  for (const char* option : {"--job", "--as-of", "--rules", "--stock", "--order", "--columns", "--sheet"}) {
+    if (arguments.has(option)) of_job.options[option] = arguments.values(option);
+  }
+  for (const std::string& before : cars_of_job(of_job)) {
+    if (before == *car) break;
+    Session session;
+    session.shared = &shared;
+    if (!open_session(session, of_car_in_turn(of_job, before), terminal)) return false;
+    Problems problems(session.diagnostics);
+    const Answer answer = answer_of(*session.cover, problems);
+    if (session.diagnostics.has_errors()) {
+      terminal.say(layout(session.diagnostics, session.sources));
+      return false;
+    }
+    shared.take(*session.cover, answer);
+  }
+  return true;
+}
+
 int for_each_car(const Arguments& arguments, Terminal& terminal, const std::function<int(const Arguments&, SharedSupplies&)>& work) {
   SharedSupplies shared;
   const std::vector<std::string> cars = cars_of_job(arguments);
-  if (cars.size() <= 1) return work(arguments, shared);
+  if (cars.size() <= 1) return take_turns(arguments, shared, terminal) ? work(arguments, shared) : kBadInput;
   if (arguments.value("--format").value_or("text") != "text") {
     terminal.say("kitgap: name the car with --car; only text is written for all cars of a job at once\n");
     return kBadInput;
   }
   int status = kDone;
   for (const std::string& car : cars) {
-    Arguments of_car = arguments;
-    of_car.options["--car"] = {car};
     if (car != cars.front()) terminal.print("\n");
-    status = std::max(status, work(of_car, shared));
+    status = std::max(status, work(of_car_in_turn(arguments, car), shared));
     if (status >= kBadInput) return status;
   }
   return status;

@@ -56,6 +56,11 @@ std::optional<std::string> format_of(const Arguments& arguments, const std::vect
 // Runs `work` for the car that is meant, or, with a job and no --car, for each of its cars in the order in which they came
 // into it: what an earlier one may use of stock and orders is not there for a later one. The worst status of all.
 int for_each_car(const Arguments& arguments, Terminal& terminal, const std::function<int(const Arguments&, SharedSupplies&)>& work);
+// With --in-turn, notes what the cars before the one named with --car may use of stock and orders, so that it gets what they
+// leave: the figures that `check --job` shows for it among all. False, said, when that cannot be done.
+bool take_turns(const Arguments& arguments, SharedSupplies& shared, Terminal& terminal);
+// The arguments for one of several cars that are asked in turn.
+Arguments of_car_in_turn(const Arguments& arguments, const std::string& car);
 // The cars of the job that the arguments name, in that order; of no job: none.
 std::vector<std::string> cars_of_job(const Arguments& arguments);
 

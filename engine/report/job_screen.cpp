@@ -57,7 +57,7 @@ std::string job_screen_text(const std::vector<CarScreen>& cars, int width) {
   out += "\n" + paragraph("stops: lines that stop the work; short: lines with something missing; save: lines that old pieces cover or may cover; "
                           "ask: things to look at and questions to suppliers; ready and wait: steps; money: what is still to buy, each car by itself "
                           "(`kitgap order` says what; +: at least); hours: work to the end.", 2, columns);
-  out += paragraph("Cars share stock and orders in this order: what an earlier one may use is not there for a later one.", 2, columns);
+  out += paragraph("Cars share stock and orders in this order: what an earlier one may use is not there for a later one; `--car NAME --in-turn` shows one car so.", 2, columns);
   for (const CarScreen& car : cars) {
     if (car.stops.empty()) continue;
     std::string first;
