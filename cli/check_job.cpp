@@ -37,7 +37,7 @@ std::optional<CarScreen> screen_of(const Arguments& arguments, SharedSupplies& s
   const auto report = report_of(session, !session.inputs.lists.empty(), terminal);
   if (!report) return std::nullopt;
   const ReadyQuestion question{.progress = progress_of(session.inputs.standing, *session.inputs.car_name), .best = Best::Steps, .first = {}, .due_of = {},
-                               .rework_minutes = {}, .rate = {}, .windows = {}};
+                               .rework_minutes = rework_minutes(session.inputs.standing, *session.inputs.car_name, session.inputs.cars == 1), .rate = {}, .windows = {}};
   CarScreen screen = car_screen(*report, ready_of(*session.knowledge, *report, question, session.diagnostics));
   Problems problems(session.diagnostics);
   add_money(session, screen, problems);

@@ -22,6 +22,15 @@ Progress progress_of_car(const Arguments& arguments, const Session& session) {
   return progress;
 }
 
+Fraction rework_of(const Session& session, Terminal& terminal) {
+  const Inputs& inputs = session.inputs;
+  if (!inputs.car_name) return 0;
+  for (const std::int64_t record : rework_for_no_car(inputs.standing)) {
+    if (inputs.cars > 1) terminal.say("the rework of record " + std::to_string(record) + " is for no car by name, and not counted: `kitgap job correct JOB " + std::to_string(record) + " \"for car=NAME\"`\n");
+  }
+  return rework_minutes(inputs.standing, *inputs.car_name, inputs.cars == 1);
+}
+
 int answer(const Arguments& arguments, SharedSupplies& shared, Terminal& terminal) {
   const auto format = format_of(arguments, {"text", "json", "html"}, terminal);
   if (!format) return kBadInput;
@@ -42,7 +51,7 @@ int answer(const Arguments& arguments, SharedSupplies& shared, Terminal& termina
   session.shared = &shared;
   if (!open_session(session, arguments, terminal)) return kBadInput;
   ReadyQuestion question{.progress = progress_of_car(arguments, session), .best = *best, .first = arguments.values("--first"), .due_of = {},
-                         .rework_minutes = rework_minutes(session.inputs.standing), .rate = rate,
+                         .rework_minutes = rework_of(session, terminal), .rate = rate,
                          .windows = return_windows(session.inputs.standing, *session.rules)};
   for (const ReadList& list : session.supplies->lists) {
     if (list.kind != ListKind::Order) continue;

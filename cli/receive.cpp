@@ -225,7 +225,7 @@ Command receive_command() {
                           {"COUNTS", "what was counted, CSV or XLSX, or one row as `\"part number=K-17\" counted=24`", false, true}},
           .options = {{"--rules", "DIR", "a pack of rules, general first; with --job else those of the job", false, true},
                       {"--job", "FILE", "the job whose orders are expected, and that records what came", false, false},
-                      {"--car", "CAR", "the car (its file, or its name in the job), where contents depend on it", false, false},
+                      {"--car", "CAR", "the car (its file, or its name in the job), where contents depend on it, and whose rework it is", false, false},
                       {"--id", "ORDER", "only this order", false, false},
                       {"--as-of", "DATE", "with --tick-sheet: what was expected at the end of that day (UTC)", false, false},
                       {"--tick-sheet", "", "print a sheet to count and tick on (csv, and html on a phone: to be filled in and given back as COUNTS)", false, false},

@@ -67,6 +67,13 @@ std::vector<std::string_view> asked_for(std::string_view kind) {
 
 void set(Entry& entry, std::string_view column, const std::string& value) { entry.cells[*find_record_column(entry.kind, column)] = value; }
 
+std::string car_of_job(const Arguments& arguments, const JobContents& contents) {
+  const std::string car = arguments.value("--car").value_or(contents.cars.size() == 1 ? contents.cars.front() : "");
+  if (car.empty() || std::ranges::find(contents.cars, car) != contents.cars.end()) return car;
+  const std::string near = nearest(car, contents.cars);
+  throw JobRefused{"there is no car `" + car + "` in this job" + (near.empty() ? "" : "\ndid you mean `" + near + "`?")};
+}
+
 }  // namespace
 
 bool check_day(const std::string& day, Terminal& terminal) {
@@ -93,12 +100,8 @@ bool lay_in_orders(Session& session, const Arguments& arguments, std::string& se
   session.sources.lay_in(kJobOrder, std::move(orders));
   inputs.orders = {kJobOrder};
   inputs.book = order_book(inputs.standing, rows);
-  std::string car = arguments.value("--car").value_or(contents.cars.size() == 1 ? contents.cars.front() : "");
+  const std::string car = car_of_job(arguments, contents);
   if (car.empty()) return true;
-  if (std::ranges::find(contents.cars, car) == contents.cars.end()) {
-    const std::string near = nearest(car, contents.cars);
-    throw JobRefused{"there is no car `" + car + "` in this job" + (near.empty() ? "" : "\ndid you mean `" + near + "`?")};
-  }
   inputs.car = "job:" + car + "/car.json";
   session.sources.lay_in(inputs.car, car_json(inputs.standing, car));
   return true;
@@ -175,6 +178,11 @@ int record_of_order(const Arguments& arguments, Terminal& terminal) {
     set(*entry, "line", named.cells[*find_record_column(named.kind, "line")]);
   } else if (word == "back order" || word == "substitute" || word == "rework" || word == "return") {
     name_order_line(*entry, standing);
+  }
+  if (word == "rework") {
+    const std::string car = car_of_job(arguments, contents);
+    if (car.empty()) throw JobRefused{"name the car whose hours the rework is with --car"};
+    set(*entry, "for car", car);
   }
   const auto needed = asked_for(word);
   check_cells(*entry, needed);

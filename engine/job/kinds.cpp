@@ -29,7 +29,7 @@ constexpr auto kSubstitute = std::to_array<Words>({"id", "line", "part number", 
 constexpr auto kReturn = std::to_array<Words>({"id", "line", "part number", "quantity", "reason", "date", "last day",
                                                "note"});
 constexpr auto kCredit = std::to_array<Words>({"id", "line", "supplier", "amount", "currency", "date", "note"});
-constexpr auto kRework = std::to_array<Words>({"id", "line", "part", "quantity", "minutes", "what", "note"});
+constexpr auto kRework = std::to_array<Words>({"id", "line", "part", "quantity", "minutes", "what", "note", "for car"});
 constexpr auto kFound = std::to_array<Words>({"parent", "position", "part", "count", "counted in", "condition", "bag",
                                               "photo", "date", "note", "by"});
 constexpr auto kStep = std::to_array<Words>({"step", "state", "date", "note"});
@@ -77,7 +77,7 @@ constexpr auto kKinds = std::to_array<RecordKind>({
     {"substitute", "substitute", false, 0, kSubstitute, {}},
     {"return", "return", false, 0, kReturn, {}},
     {"credit", "credit", false, 0, kCredit, {}},
-    {"rework", "rework", false, 0, kRework, {}},
+    {"rework", "rework", false, 0, kRework, {}, 1, 1, 3},
     {"found", "found", true, 0, kFound, needs(8, 1), 1, 1, 2},
     {"step", "step", true, 1, kStep, needs(9, 2)},
     {"hours", "hours", true, 0, kHours, needs(10, 2)},

@@ -107,14 +107,24 @@ std::vector<LooseRow> loose_arrivals(std::span<const Record> standing) {
   return rows;
 }
 
-Fraction rework_minutes(std::span<const Record> standing) {
+Fraction rework_minutes(std::span<const Record> standing, std::string_view car, bool is_only_car) {
   Fraction minutes;
-  for (const Record& record : present_records(standing, "rework", "")) minutes += figure_of(record, "minutes");
-  const KindIndex hours = record_kind_of("hours");
-  for (const Record& record : standing) {
-    if (record.kind == hours && record.cell("step") == "rework") minutes -= figure_of(record, "minutes");
+  for (const Record& record : present_records(standing, "rework", "")) {
+    const std::string_view whose = record.cell("for car");
+    if (whose == car || (whose.empty() && is_only_car)) minutes += figure_of(record, "minutes");
+  }
+  for (const Record& record : present_records(standing, "hours", car)) {
+    if (record.cell("step") == "rework") minutes -= figure_of(record, "minutes");
   }
   return std::max(Fraction(0), minutes);
+}
+
+std::vector<std::int64_t> rework_for_no_car(std::span<const Record> standing) {
+  std::vector<std::int64_t> ids;
+  for (const Record& record : present_records(standing, "rework", "")) {
+    if (record.cell("for car").empty()) ids.push_back(record.id);
+  }
+  return ids;
 }
 
 }  // namespace kitgap

@@ -34,7 +34,10 @@ struct LooseRow {
 };
 std::vector<LooseRow> loose_arrivals(std::span<const Record> standing);
 
-// Minutes of rework that were accepted with what came, and are not logged under the step `rework` yet.
-Fraction rework_minutes(std::span<const Record> standing);
+// Minutes of rework that were accepted with what came for that car, and are not logged under its step `rework` yet. What
+// names no car is `car`'s where the job has no other.
+Fraction rework_minutes(std::span<const Record> standing, std::string_view car, bool is_only_car);
+// The records of rework that name no car (those of files before the form 3).
+std::vector<std::int64_t> rework_for_no_car(std::span<const Record> standing);
 
 }  // namespace kitgap

@@ -9,7 +9,7 @@
 namespace kitgap {
 
 // The form of the file that this program writes. A file of a lower one is brought up to it; a higher one is refused.
-inline constexpr int kJobVersion = 2;
+inline constexpr int kJobVersion = 3;
 inline constexpr std::uint32_t kJobApplicationId = 0x4b474150;  // "KGAP", in bytes 68 to 71 of the file
 
 // Makes the tables, views and triggers of that version in an empty database, inside the caller's transaction.

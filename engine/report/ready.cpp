@@ -104,14 +104,29 @@ class Builder {
     }
   }
 
+  WaitingFor::How how_of(const Lack& lack) const {
+    using How = WaitingFor::How;
+    const Prospect& prospect = prospects_.at(lack.part);
+    if (lack.is_coming) return How::OnOrder;
+    if (prospect.lacking.is_zero() && prospect.planned.is_zero()) return How::ToSettle;
+    if (prospect.planned >= lack.quantity) return How::Planned;
+    return prospect.is_folded ? How::WithAssembly : How::ToBuy;
+  }
+
   void put_in_store(const std::string& key, const ReportLine& line) {
+    Prospect& prospect = prospects_[key];
+    prospect.planned += line.planned;
+    prospect.lacking += line.gap.lo;
+    prospect.is_folded = prospect.is_folded && (line.gap.lo.is_zero() || !line.folded_under.empty());
     PartStore& store = store_[key];
     store.part = key;
     store.in_hand += line.in_hand + line.from_old + line.by_work;
     Fraction with_day;
     for (const CoveredText& covered : line.covered_by) {
       if (!covered.bag.empty()) store.bags.push_back(covered.bag);
-      if (covered.from != "order" || !covered.line) continue;
+      // What an assembly brings comes with it.
+      const bool is_coming = covered.from == "order" || (covered.from == "bundle" && line.on_order.sign() > 0);
+      if (!is_coming || !covered.line) continue;
       const auto due = question_.due_of.find(*covered.line);
       if (due == question_.due_of.end()) continue;
       store.coming.emplace_back(covered.quantity, due->second);
@@ -154,7 +169,7 @@ class Builder {
     for (const Lack& lack : one.waits_for_parts) {
       const bool has_place = lack.part != names_.at(lack.part);
       blocked.parts.push_back({.part = names_.at(lack.part), .position = has_place ? positions_.at(lack.part) : "",
-                               .quantity = lack.quantity, .is_ordered = lack.is_coming, .due = lack.due});
+                               .quantity = lack.quantity, .how = how_of(lack), .due = lack.due});
     }
     answer_.blocked.push_back(std::move(blocked));
   }
@@ -239,6 +254,12 @@ class Builder {
   std::set<std::string> fitted_;
   std::vector<StepPart> parts_;
   std::map<std::string, PartStore> store_;
+  // What is to be said of what a store lacks.
+  struct Prospect {
+    Fraction planned, lacking;
+    bool is_folded = true;  // all that lacks comes with assemblies to be bought
+  };
+  std::map<std::string, Prospect> prospects_;
   std::map<std::string, std::string> names_, positions_;  // of a store
   std::vector<Task> tasks_;
   std::vector<ReadyTask> shown_;

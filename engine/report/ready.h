@@ -28,9 +28,13 @@ struct ReadyTask {
 struct WaitingFor {
   std::string part, position;
   Fraction quantity;
-  bool is_ordered = false;
-  std::string due;  // empty: no day is known
+  // How it is to come: nothing may lack once what is open is settled; it is on the list but not ordered; it comes with an
+  // assembly that is to be bought; or nothing is done about it yet.
+  enum class How : std::uint8_t { OnOrder, ToSettle, Planned, WithAssembly, ToBuy } how = How::ToBuy;
+  std::string due;  // of what is on order; empty: no day is known
 };
+// `due 2027-03-01`, `to settle first`.
+std::string how_text(const WaitingFor& part);
 struct BlockedStep {
   std::string step;
   std::vector<std::string> steps;

@@ -44,8 +44,7 @@ std::string task_text(const ReadyTask& task, int width) {
 std::string waiting_text(const WaitingFor& part) {
   std::string says = part.quantity.to_text() + " more " + printable(part.part);
   if (!part.position.empty()) says += " at " + printable(part.position);
-  if (!part.is_ordered) return says + " (not ordered)";
-  return says + (part.due.empty() ? " (on order, no day known)" : " (due " + printable(part.due) + ")");
+  return says + " (" + printable(how_text(part)) + ")";
 }
 
 void write_range(JsonWriter& json, std::string_view key, const Range& range) {
@@ -73,6 +72,17 @@ void write_tasks(JsonWriter& json, std::string_view key, const std::vector<Ready
 }
 
 }  // namespace
+
+std::string how_text(const WaitingFor& part) {
+  switch (part.how) {
+    case WaitingFor::How::OnOrder: return part.due.empty() ? "on order, no day known" : "due " + part.due;
+    case WaitingFor::How::ToSettle: return "to settle first";
+    case WaitingFor::How::Planned: return "planned, not ordered";
+    case WaitingFor::How::WithAssembly: return "comes with its assembly if bought complete";
+    case WaitingFor::How::ToBuy: return "to buy";
+  }
+  return {};
+}
 
 std::string ready_text(const ReadyAnswer& answer, int width) {
   const auto columns = static_cast<std::size_t>(width);
@@ -146,7 +156,7 @@ std::string ready_json(const ReadyAnswer& answer) {
     for (const WaitingFor& part : blocked.parts) {
       json.begin_object().key("part").string(part.part).key("position");
       part.position.empty() ? json.null() : json.string(part.position);
-      json.key("short").number(part.quantity.to_decimal().value_or("0")).key("on_order").boolean(part.is_ordered).key("due");
+      json.key("short").number(part.quantity.to_decimal().value_or("0")).key("on_order").boolean(part.how == WaitingFor::How::OnOrder).key("how").string(how_text(part)).key("due");
       part.due.empty() ? json.null() : json.string(part.due);
       json.end_object();
     }

@@ -60,8 +60,7 @@ class ReadyPage {
       if (!blocked.parts.empty()) {
         page_.open("ul", {{"class", "why"}});
         for (const WaitingFor& part : blocked.parts) {
-          const std::string due = !part.is_ordered ? "not ordered" : part.due.empty() ? "on order, no day known" : "due " + part.due;
-          page_.put("li", part.quantity.to_text() + " more " + part.part + (part.position.empty() ? "" : " at " + place_name(part.position)) + ", " + due);
+          page_.put("li", part.quantity.to_text() + " more " + part.part + (part.position.empty() ? "" : " at " + place_name(part.position)) + ", " + how_text(part));
         }
         page_.close();
       }

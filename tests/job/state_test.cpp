@@ -6,6 +6,7 @@
 
 #include "job/bench.h"
 #include "job/exchange.h"
+#include "job/orders.h"
 #include "text/file.h"
 
 namespace kitgap {
@@ -82,6 +83,20 @@ TEST_CASE("state: a pack that changed since the job used it is named with both v
   REQUIRE(changes.size() == 1);
   CHECK(changes[0].was_version == "1.0");
   CHECK(changes[0].is_version == "1.1");
+}
+
+TEST_CASE("orders: rework counts for the car that it is for, less what is logged there") {
+  const auto rework = [](const std::string& car, const std::string& minutes) {
+    return entry_of("", "rework", {{"id", "o1"}, {"line", "1"}, {"quantity", "1"}, {"minutes", minutes}, {"what", "trim"}, {"for car", car}});
+  };
+  const auto hours = [](const std::string& car, const std::string& minutes) {
+    return entry_of(car, "hours", {{"step", "rework"}, {"minutes", minutes}});
+  };
+  const auto standing = standing_records(recorded({rework("amber", "40"), rework("blue", "15"), hours("amber", "25"), hours("blue", "30"), rework("", "7")}));
+  CHECK(rework_minutes(standing, "amber", false) == Fraction(15));
+  CHECK(rework_minutes(standing, "amber", true) == Fraction(22));  // a job of one car: all of it is its own
+  CHECK(rework_minutes(standing, "blue", false) == Fraction(0));
+  CHECK(rework_for_no_car(standing) == std::vector<std::int64_t>{5});
 }
 
 TEST_CASE("exchange: an export gives back a job of equal content, from its JSON and from its CSV files") {

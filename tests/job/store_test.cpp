@@ -158,8 +158,10 @@ TEST_CASE("store: the kept file of each form that was ever written still opens, 
     std::filesystem::copy_file(std::filesystem::path(KITGAP_SOURCE_DIR) / "tests" / "job" / "forms" / ("form-" + std::to_string(form) + ".job"), job);
     const JobContents before = read_job(job);
     CHECK(before.version == form);
-    REQUIRE(before.records.size() == (form == 1 ? 5U : 7U));  // the second form: those of the first, and what is new in it
+    // Each form: the records of the one before, and what is new in it.
+    REQUIRE(before.records.size() == (form == 1 ? 5U : form == 2 ? 7U : 8U));
     if (form >= 2) CHECK(before.records[5].cell("by") == "Bo");
+    if (form >= 3) CHECK(before.records[7].cell("for car") == "amber");
     CHECK(before.records[2].cell("value") == "estate");
     CHECK(before.records[4].cell("minutes") == "45");
     add_records(job, std::vector<Entry>{fact("amber", "f", "1")}, stamp());
