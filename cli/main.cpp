@@ -1,7 +1,10 @@
+#include <unistd.h>
+
 #include <algorithm>
 #include <filesystem>
 #include <new>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "commands.h"
@@ -78,7 +81,8 @@ int run(std::span<const std::string> words, Terminal& terminal) {
 }  // namespace
 }  // namespace kitgap
 
-int main(int count, char** texts) {
+// Runs, and says what went wrong; only lack of memory is left to the caller.
+int run_and_tell(int count, char** texts) {
   using namespace kitgap;
   Terminal terminal;
   try {
@@ -92,9 +96,6 @@ int main(int count, char** texts) {
   } catch (const std::filesystem::filesystem_error& failure) {
     terminal.say("kitgap: " + printable(failure.what()) + "; nothing else was changed\n");
     return kMachineFailed;
-  } catch (const std::bad_alloc&) {
-    terminal.say("kitgap: the machine has too little memory for this; nothing was written\n");
-    return kMachineFailed;
   } catch (const FigureOverflow& overflow) {
     terminal.say("kitgap: " + std::string(overflow.what()) + "; nothing was written\n");
     return kBadInput;
@@ -103,5 +104,17 @@ int main(int count, char** texts) {
                  "\nnothing was written; please keep the car file, the packs and the list that led here,\n"
                  "and the command line: together they make a test\n");
     return kMachineFailed;
+  }
+}
+
+int main(int count, char** texts) {
+  try {
+    return run_and_tell(count, texts);
+  } catch (const std::bad_alloc&) {
+    // Without a string: there may be no memory for one.
+    constexpr std::string_view kSays = "kitgap: the machine has too little memory for this; no file is half written, and of a job "
+                                       "`kitgap job history` shows what is saved\n";
+    [[maybe_unused]] const ssize_t written = ::write(STDERR_FILENO, kSays.data(), kSays.size());
+    return kitgap::kMachineFailed;
   }
 }

@@ -8,6 +8,7 @@
 #include <cerrno>
 #include <cstring>
 #include <fstream>
+#include <new>
 
 #include "job/schema.h"
 #include "text/file.h"
@@ -139,8 +140,11 @@ TrialCopy::TrialCopy(const fs::path& path) {
 }
 
 TrialCopy::~TrialCopy() {
-  std::error_code ignored;
-  std::filesystem::remove_all(folder_, ignored);
+  try {
+    std::error_code ignored;
+    std::filesystem::remove_all(folder_, ignored);
+  } catch (const std::bad_alloc&) {  // the copy stays behind
+  }
 }
 
 }  // namespace kitgap

@@ -1,5 +1,6 @@
 #include "job/store.h"
 
+#include <dirent.h>
 #include <fcntl.h>
 #include <signal.h>
 #include <unistd.h>
@@ -9,6 +10,8 @@
 #include <cstring>
 #include <fstream>
 #include <iterator>
+#include <memory>
+#include <new>
 #include <random>
 #include <set>
 #include <system_error>
@@ -171,32 +174,33 @@ void rename_file(const fs::path& from, const fs::path& to) {
 // A file beside `path` that is being made, and goes away unless it takes its name.
 class Unfinished {
  public:
-  explicit Unfinished(const fs::path& path) : path_(path.string() + ".new-" + std::to_string(::getpid())) { remove(); }
+  explicit Unfinished(const fs::path& path) : path_(path.string() + ".new-" + std::to_string(::getpid())), journal_(journal_of(path_)) { remove(); }
   ~Unfinished() { remove(); }
   Unfinished(const Unfinished&) = delete;
   Unfinished& operator=(const Unfinished&) = delete;
   const fs::path& path() const { return path_; }
 
  private:
-  void remove() {
-    std::error_code ignored;
-    fs::remove(path_, ignored);
-    fs::remove(journal_of(path_), ignored);
+  // Asks for no memory, which may be out.
+  void remove() const {
+    ::unlink(path_.c_str());
+    ::unlink(journal_.c_str());
   }
-  fs::path path_;
+  fs::path path_, journal_;
 };
 
 // What a killed command was making goes away with the next one.
 void remove_abandoned(const fs::path& path) {
   const std::string begin = path.filename().string() + ".new-";
-  std::error_code ignored;
-  for (const auto& entry : fs::directory_iterator(folder_of(path), ignored)) {
-    const std::string name = entry.path().filename().string();
+  // Not the library's iterator, which ends the program where memory is out.
+  const std::unique_ptr<DIR, int (*)(DIR*)> folder(::opendir(folder_of(path).c_str()), ::closedir);
+  for (const dirent* entry = folder ? ::readdir(folder.get()) : nullptr; entry != nullptr; entry = ::readdir(folder.get())) {
+    const std::string name = entry->d_name;
     if (!name.starts_with(begin)) continue;
     const std::string process = name.substr(begin.size(), name.find('-', begin.size()) - begin.size());
     const bool is_number = !process.empty() && std::ranges::all_of(process, [](char c) { return c >= '0' && c <= '9'; });
     if (is_number && process.size() < 10 && ::kill(static_cast<pid_t>(std::stol(process)), 0) != 0 && errno == ESRCH) {
-      fs::remove(entry.path(), ignored);
+      ::unlink((folder_of(path) / name).c_str());
     }
   }
 }
@@ -319,6 +323,8 @@ void renew_backup(const fs::path& path, const Stamp& stamp, const JobOptions& op
     back_up_job(path, backup_of(path), options);
   } catch (const MachineFailure& failure) {
     saved.backup_failed = failure.says;
+  } catch (const std::bad_alloc&) {
+    saved.backup_failed = "out of memory";
   }
 }
 

@@ -38,7 +38,8 @@ std::string message_of(const std::function<void()>& work);
 // Turns an empty job into one of the form 0: the frame without the tables of any kind.
 void make_form_0(const std::filesystem::path& path);
 
-// A number from the environment, for the full figures; else the one for every run.
-int figure(const char* name, int otherwise);
+// How many trials: the number of that name in the environment, else `full` in the tier of that name (KITGAP_TIER), else the
+// one for every run.
+int figure(const char* name, int every_run, int full);
 
 }  // namespace kitgap::test

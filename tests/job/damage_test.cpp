@@ -1,4 +1,4 @@
-// The figures R10 and R11 of the reliability notes. Set KITGAP_DAMAGES for the full number.
+// The figures R10 and R11 of the reliability notes. Set KITGAP_DAMAGES for another number.
 #include <doctest/doctest.h>
 #include <signal.h>
 #include <sys/wait.h>
@@ -56,7 +56,7 @@ TEST_CASE("store: no damage to the file is ever read as other records, and each 
   for (int number = 1; number <= 30; ++number) add_records(good, command(number), stamp(), {.keep_backup = false});
   const JobContents contents = read_job(good);
   const std::string bytes = test::bytes_of(good);
-  const int trials = test::figure("KITGAP_DAMAGES", 400);
+  const int trials = test::figure("KITGAP_DAMAGES", 400, 20'000);
   const unsigned seed = 20260302;
   Random random(seed);
   int refused = 0;

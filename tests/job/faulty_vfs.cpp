@@ -42,7 +42,7 @@ int next(bool is_write, int input_output_code) {
   ++state.calls;
   if (state.fault == Fault::None) return SQLITE_OK;
   if (state.for_ever ? state.calls < state.at : state.calls != state.at) return SQLITE_OK;
-  if (state.fault == Fault::Kill) ::kill(::getpid(), SIGKILL);
+  if (state.fault == Fault::Kill || state.fault == Fault::KillTorn) ::kill(::getpid(), SIGKILL);
   // A disk without room fails what would take room; the rest goes on.
   if (state.fault == Fault::DiskFull) {
     return input_output_code == SQLITE_IOERR_WRITE || input_output_code == SQLITE_CANTOPEN ? SQLITE_FULL : SQLITE_OK;
@@ -61,6 +61,7 @@ int read_file(sqlite3_file* file, void* to, int amount, sqlite3_int64 offset) {
   return real_of(file)->pMethods->xRead(real_of(file), to, amount, offset);
 }
 int write_file(sqlite3_file* file, const void* from, int amount, sqlite3_int64 offset) {
+  if (state.fault == Fault::KillTorn && state.calls + 1 == state.at) real_of(file)->pMethods->xWrite(real_of(file), from, amount / 2, offset);
   if (const int code = next(true, SQLITE_IOERR_WRITE); code != SQLITE_OK) {
     // Half of it arrives, as when a disk fills up or fails in the middle.
     real_of(file)->pMethods->xWrite(real_of(file), from, amount / 2, offset);

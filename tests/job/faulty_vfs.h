@@ -8,7 +8,8 @@
 // A file layer between SQLite and the disk that fails, or kills the process, at one chosen call.
 namespace kitgap::test {
 
-enum class Fault : std::uint8_t { None, InputOutput, DiskFull, Kill };
+// KillTorn: where the call writes, half of it arrives first.
+enum class Fault : std::uint8_t { None, InputOutput, DiskFull, Kill, KillTorn };
 
 // The name to give as `JobOptions::vfs`.
 const char* faulty_vfs();
