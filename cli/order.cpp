@@ -15,7 +15,7 @@
 #include "recording.h"
 #include "report/pages.h"
 #include "report/wording.h"
-#include "text/csv.h"
+#include "stated_facts.h"
 
 namespace kitgap {
 namespace {
@@ -170,25 +170,6 @@ std::optional<std::vector<std::string>> years_of(const std::string& text) {
   return years;
 }
 
-// The facts that all cars of `--years` share, as lines of a car file.
-std::optional<std::string> shared_facts(const Arguments& arguments, Terminal& terminal) {
-  std::string csv;
-  std::vector<std::string> stated = arguments.values("--with");
-  if (const auto body = arguments.value("--body")) stated.push_back("body style=" + *body);
-  for (const std::string& text : stated) {
-    const std::size_t equals = text.find('=');
-    if (equals == std::string::npos || equals == 0) {
-      terminal.say("kitgap order: `--with` takes `FACT=VALUE`, not `" + printable(text) + "`\n");
-      return std::nullopt;
-    }
-    append_csv_cell(csv, text.substr(0, equals));
-    csv += ',';
-    append_csv_cell(csv, text.substr(equals + 1));
-    csv += '\n';
-  }
-  return csv;
-}
-
 int order_by_year(const Arguments& arguments, const Output& output, Terminal& terminal) {
   const auto years = years_of(*arguments.value("--years"));
   if (!years) {
@@ -196,13 +177,15 @@ int order_by_year(const Arguments& arguments, const Output& output, Terminal& te
     return kBadInput;
   }
   const auto of_purchase = purchase_options(arguments, terminal);
-  const auto facts = shared_facts(arguments, terminal);
+  std::vector<std::string> stated = arguments.values("--with");
+  if (const auto body = arguments.value("--body")) stated.push_back("body style=" + *body);
+  const auto facts = stated_facts(stated, "order", terminal);
   if (!of_purchase || !facts) return kBadInput;
   listen_for_interrupt();
   std::vector<YearOrder> orders;
   for (const std::string& year : *years) {
     OrderedCars cars;
-    if (!read_car_of(year, "fact,value\nmodel year," + year + "\n" + *facts, arguments, cars, terminal)) return kBadInput;
+    if (!read_car_of(year, *facts + "model year," + year + "\n", arguments, cars, terminal)) return kBadInput;
     YearOrder order{year, car_purchase(cars.cars(), *of_purchase), {}};
     PlanOptions options;
     options.stop = &stop_asked;

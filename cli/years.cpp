@@ -4,28 +4,11 @@
 
 #include "need/car.h"
 #include "session.h"
-#include "text/csv.h"
+#include "stated_facts.h"
 #include "text/file.h"
 
 namespace kitgap {
 namespace {
-
-// `--with "market=home"`, repeated: what all cars looked at share. As a car file would say it.
-std::optional<std::string> car_text(const Arguments& arguments, Terminal& terminal) {
-  std::string csv = "fact,value\n";
-  for (const std::string& text : arguments.values("--with")) {
-    const std::size_t equals = text.find('=');
-    if (equals == std::string::npos || equals == 0) {
-      terminal.say("kitgap years: `--with` takes `FACT=VALUE` or `FACT=TEST`, not `" + printable(text) + "`\n");
-      return std::nullopt;
-    }
-    append_csv_cell(csv, text.substr(0, equals));
-    csv += ',';
-    append_csv_cell(csv, text.substr(equals + 1));
-    csv += '\n';
-  }
-  return csv;
-}
 
 std::optional<FactId> fact_of(const std::string& name, const Rules& rules, Terminal& terminal) {
   if (const auto fact = rules.find_fact(name)) return fact;
@@ -73,7 +56,7 @@ int run_years(const Arguments& arguments, Terminal& terminal) {
   Diagnostics diagnostics;
   std::vector<std::filesystem::path> directories;
   for (const std::string& directory : arguments.values("--rules")) directories.emplace_back(directory);
-  const auto csv = car_text(arguments, terminal);
+  const auto csv = stated_facts(arguments.values("--with"), "years", terminal);
   if (!csv) return kBadInput;
   const auto rules = read_rules(directories, sources, diagnostics);
   std::optional<Car> car;

@@ -297,7 +297,8 @@ class Buyer {
     for (const CarView& view : views_) out_.spot_of_line.push_back(view.spots());
   }
 
-  // Where an hour has a worth, what the cover takes from old parts is to be had at that price, all of a spot or none.
+  // Where an hour has a worth, each piece that the cover takes from old parts is to be had at that price; what is measured
+  // and not counted (a length of welt) only whole.
   void add_old_parts(std::vector<PoolPiece>& pieces, std::size_t first) {
     if (!options_.hour_worth) return;
     for (std::size_t spot = 0; spot < spots_.size(); ++spot) {
@@ -306,12 +307,14 @@ class Buyer {
       PurchaseOffer offer;
       offer.supplier = kOldParts;
       offer.part_number = spots_[spot].part + (views_.size() > 1 ? " (" + spots_[spot].car + ")" : "");
-      offer.price = reason.from_old * *reason.minutes * *options_.hour_worth / Fraction(60);
-      offer.available = 1;
+      const bool is_counted = reason.from_old.is_whole();
+      const Fraction in_one = is_counted ? Fraction(1) : reason.from_old;
+      offer.price = in_one * *reason.minutes * *options_.hour_worth / Fraction(60);
+      offer.available = is_counted ? reason.from_old.to_integer() : 1;
       offer.lead_time_days = 0;
-      offer.says = reason.from_old.to_text() + " moved over, " + reason.minutes->to_text() + " minutes each";
+      offer.says = in_one.to_text() + " moved over, " + reason.minutes->to_text() + " minutes each";
       spots_[spot].lacking[std::nullopt] += reason.from_old;
-      pieces.push_back({first + old_offers_.size(), {spot}, reason.from_old});
+      pieces.push_back({first + old_offers_.size(), {spot}, in_one});
       old_offers_.push_back(std::move(offer));
     }
     if (old_offers_.empty()) return;
