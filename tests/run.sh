@@ -83,6 +83,7 @@ if [ "$tier" != quick ]; then
   run_script report/verify node tests/report/verify.mjs
   run_script cli/promises env KITGAP_TIER=$tier node tests/cli/promises.mjs
   run_script cli/job_faults env KITGAP_TIER=$tier node tests/cli/job_faults.mjs
+  run_script cli/three_months node tests/cli/three_months.mjs
   run_script browser node tests/browser/pages.mjs
   run_script outside/match/totals node tests/outside/match/totals.mjs
   if [ "$has_peers" = yes ]; then
