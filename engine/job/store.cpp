@@ -67,7 +67,7 @@ std::string restore_hint(const fs::path& path) {
     case Kind::Refused: break;
   }
   throw MachineFailure{"the disk failed at " + named(path) + " (" + fault.says +
-                       "); nothing of this command was saved, all that was saved before is intact"};
+                       "); all that was saved before is intact\n`kitgap job history " + path.string() + "` shows whether this command was saved too"};
 }
 
 // Runs `work`, and says of a database fault what is intact and what to do.

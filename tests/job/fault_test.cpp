@@ -169,7 +169,8 @@ void fail_every_call(test::Fault fault, bool for_ever) {
       CAPTURE(says);
       CHECK(found == 3);
       CHECK(says.find(job.string()) != std::string::npos);
-      CHECK((says.find("nothing") != std::string::npos));
+      // An error after the last write leaves it open whether the disk has it: then the message says where to look.
+      CHECK((says.find("nothing") != std::string::npos || says.find("job history") != std::string::npos));
     }
     CHECK(verify_job(job, {.keep_backup = false}).damages.empty());
     if (!is_met) break;
