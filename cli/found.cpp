@@ -1,5 +1,4 @@
 #include <algorithm>
-#include <set>
 
 #include "job/intake.h"
 #include "job/store.h"
@@ -55,32 +54,29 @@ bool record_rows(const Arguments& arguments, std::span<const std::string> words,
   if (folders.empty()) folders = pack_folders(standing, job, sources, terminal);
   if (folders.empty()) throw JobRefused{"this job names no packs yet: give them with --rules"};
   const auto rules = read_rules(std::vector<std::filesystem::path>(folders.begin(), folders.end()), sources, diagnostics);
-  std::set<std::uint32_t> aside;
-  std::vector<Entry> entries;
+  auto renamed = columns_of(arguments, terminal);
+  if (!renamed) return false;
+  std::vector<Entry> entries = entries_of_columns(JobTable::Found, *renamed, standing);
+  const std::size_t names = entries.size();
+  for (auto& pair : remembered_columns(standing, word_of(JobTable::Found))) renamed->push_back(std::move(pair));
   const std::vector<std::string> files = is_typed ? std::vector<std::string>{kTyped} : std::vector<std::string>(words.begin(), words.end());
   for (const std::string& file : files) {
-    const auto found = rules ? read_found(file, *rules, sources, diagnostics) : std::nullopt;
-    const auto intake = found ? entries_of_table(file, JobTable::Found, car, {}, sources, diagnostics) : std::nullopt;
+    if (!rules) break;
+    auto intake = entries_of_found(file, car, *rules, *renamed, sheet_of(file, arguments.values("--sheet")), sources, diagnostics);
     if (!intake) continue;
-    for (const std::string& remark : intake->remarks) terminal.say(printable(file) + ": " + printable(remark) + "\n");
-    aside.clear();
-    for (const Found::SetAside& row : found->set_aside) {
-      aside.insert(row.line);
-      terminal.say("set aside: " + printable(file) + " line " + std::to_string(row.line) + ", " + printable(row.reason) + "\n");
-    }
-    for (std::size_t index = 0; index < intake->entries.size(); ++index) {
-      if (!aside.contains(intake->lines[index])) entries.push_back(intake->entries[index]);
-    }
+    say_intake(file, *intake, terminal);
+    std::ranges::move(intake->entries, std::back_inserter(entries));
   }
   if (diagnostics.has_errors()) {
     terminal.say(layout(diagnostics, sources));
     return false;
   }
-  if (entries.empty()) throw JobRefused{"no row can be recorded; nothing was saved"};
+  if (entries.size() == names) throw JobRefused{"no row can be recorded; nothing was saved"};
   const Saved saved = add_records(job, entries, stamp_of(arguments, "found"), {}, contents.seal);
-  say_saved(std::to_string(entries.size()) + (entries.size() == 1 ? " count for `" : " counts for `") + car + "`, " +
-                (entries.size() == 1 ? "record " + std::to_string(saved.ids.front())
-                                     : "records " + std::to_string(saved.ids.front()) + " to " + std::to_string(saved.ids.back())),
+  const std::size_t counts = entries.size() - names;
+  say_saved(std::to_string(counts) + (counts == 1 ? " count for `" : " counts for `") + car + "`, " +
+                (counts == 1 ? "record " + std::to_string(saved.ids.back())
+                           : "records " + std::to_string(saved.ids[names]) + " to " + std::to_string(saved.ids.back())),
             saved.backup_failed, terminal);
   return true;
 }
@@ -110,12 +106,14 @@ int print_as_needs(const Arguments& arguments, std::span<const std::string> word
     Diagnostics diagnostics;
     const std::vector<std::string> folders = arguments.values("--rules");
     const auto rules = read_rules(std::vector<std::filesystem::path>(folders.begin(), folders.end()), sources, diagnostics);
-    const auto found = rules ? read_found(words.front(), *rules, sources, diagnostics) : std::nullopt;
+    const auto renamed = columns_of(arguments, terminal);
+    if (!renamed) return kBadInput;
+    const auto found = rules ? read_found(words.front(), *rules, sources, diagnostics, *renamed, sheet_of(words.front(), arguments.values("--sheet"))) : std::nullopt;
     if (diagnostics.has_errors() || !found) {
       terminal.say(layout(diagnostics, sources));
       return kBadInput;
     }
-    for (const Found::SetAside& row : found->set_aside) terminal.say("set aside: line " + std::to_string(row.line) + ", " + printable(row.reason) + "\n");
+    say_rows(*found, terminal);
     terminal.print(counts_as_needs(*found, *rules, nullptr, ""));
     return kDone;
   }
@@ -130,11 +128,11 @@ int print_as_needs(const Arguments& arguments, std::span<const std::string> word
 int show(const Arguments& arguments, const std::string& car, const std::string& file, const std::string& format, Terminal& terminal) {
   Session with;
   Session without;
+  without.says_rows = false;
   if (!open_car(with, arguments, car, file, true, terminal) || !open_car(without, arguments, car, file, false, terminal)) return kBadInput;
   const auto now = report_of(with, !with.inputs.lists.empty(), terminal);
   const auto was = now ? report_of(without, !without.inputs.lists.empty(), terminal) : std::nullopt;
   if (!was) return kBadInput;
-  for (const Found::SetAside& row : with.found.set_aside) terminal.say("set aside: line " + std::to_string(row.line) + ", " + printable(row.reason) + "\n");
   const std::vector<Change> changes = changes_between(*was, *now);
   terminal.print(format == "json" ? found_json(*now, with.found, *with.rules, changes) : found_text(*now, with.found, *with.rules, changes, terminal.width()));
   return kDone;

@@ -6,6 +6,7 @@
 #include "job/state.h"
 #include "job/store.h"
 #include "recording.h"
+#include "tables.h"
 #include "text/file.h"
 
 namespace kitgap {
@@ -64,27 +65,8 @@ bool lay_in_job(const Arguments& arguments, Inputs& inputs, Sources& sources, Te
   if (inputs.rules.empty()) {
     inputs.rules = pack_folders(inputs.standing, *arguments.value("--job"), sources, terminal);
   }
-  for (const char* file : {"list", "stock", "order"}) {
+  for (const char* file : {"list", "stock", "order", "found"}) {
     for (auto& pair : remembered_columns(inputs.standing, file)) inputs.renamed.push_back(std::move(pair));
-  }
-  return true;
-}
-
-// `--columns a=b,c=d`; false when an entry has no `=`.
-bool read_columns(const Arguments& arguments, Inputs& inputs, Terminal& terminal) {
-  for (const std::string& value : arguments.values("--columns")) {
-    std::string_view rest = value;
-    while (!rest.empty()) {
-      const std::size_t end = rest.find(',');
-      const std::string_view pair = rest.substr(0, end);
-      rest = end == std::string_view::npos ? std::string_view{} : rest.substr(end + 1);
-      const std::size_t equals = pair.find('=');
-      if (equals == std::string_view::npos) {
-        terminal.say("kitgap: `--columns` takes `theirs=ours`, not `" + printable(pair) + "`\n");
-        return false;
-      }
-      inputs.renamed.emplace_back(pair.substr(0, equals), pair.substr(equals + 1));
-    }
   }
   return true;
 }
@@ -125,7 +107,9 @@ std::optional<Inputs> inputs_of(const Arguments& arguments, Sources& sources, Te
   inputs.orders = arguments.values("--order");
   inputs.found = arguments.value("--found");
   inputs.rules = arguments.values("--rules");
-  if (!read_columns(arguments, inputs, terminal)) return std::nullopt;
+  auto given = columns_of(arguments, terminal);
+  if (!given) return std::nullopt;
+  inputs.renamed = std::move(*given);
   inputs.given_columns = inputs.renamed.size();
   inputs.sheets = arguments.values("--sheet");
   const bool has_job = arguments.has("--job");

@@ -34,11 +34,20 @@ int take(const Arguments& arguments, Terminal& terminal) {
       }
     }
   }
+  const auto given = columns_of(arguments, terminal);
+  if (!given) return kBadInput;
   const auto add_tables = [&](std::string_view option, JobTable table) {
+    RenamedColumns names = *given;
+    for (auto& pair : remembered_columns(standing, word_of(table))) names.push_back(std::move(pair));
     for (const std::string& path : arguments.values(option)) {
-      auto intake = entries_of_table(path, table, car, {}, sources, diagnostics);
-      if (intake) add(entries, std::move(intake->entries));
+      const std::string sheet = sheet_of(path, arguments.values("--sheet"));
+      auto intake = table == JobTable::Found ? (rules ? entries_of_found(path, car, *rules, names, sheet, sources, diagnostics) : std::nullopt)
+                                             : entries_of_list(path, table, car, names, sheet, sources, diagnostics);
+      if (!intake) continue;
+      say_intake(path, *intake, terminal);
+      add(entries, std::move(intake->entries));
     }
+    if (arguments.has(option)) add(entries, entries_of_columns(table, *given, standing));
   };
   if (car.empty() && (arguments.has("--list") || arguments.has("--found"))) throw JobRefused{"name the car whose list or counts these are with --car"};
   add_tables("--list", JobTable::List);
@@ -68,7 +77,9 @@ Command job_take_command() {
           .positionals = {{"JOB", "the job file", true, false}, {"CAR", "a car file (JSON)", false, false}},
           .options = {{"--rules", "DIR", "a pack of rules, general first; else those of the job", false, true}, {"--car", "NAME", "the car's short name; else that of the car file", false, false},
                       {"--list", "FILE", "the planned parts; replaces the list before", false, false}, {"--stock", "FILE", "what lies here", false, true},
-                      {"--order", "FILE", "what is on its way", false, true}, {"--found", "FILE", "what was counted on the old car", false, true}, by_option()},
+                      {"--order", "FILE", "what is on its way", false, true}, {"--found", "FILE", "what was counted on the old car", false, true},
+                      {"--columns", "THEIRS=OURS", "a column of these files under another name, `,` between; the job remembers it", false, true},
+                      {"--sheet", "NAME|FILE=NAME", "the sheet of a workbook; else the first visible one that names your columns", false, true}, by_option()},
           .examples = {}, .run = run};
 }
 

@@ -16,11 +16,12 @@ namespace kitgap {
 namespace {
 
 // What was ordered: an order file, or one pack of an offer by its number.
-std::optional<std::vector<ReadList>> read_order(const std::string& what, Session& session) {
+std::optional<std::vector<ReadList>> read_order(const std::string& what, Session& session, Terminal& terminal) {
   std::vector<ReadList> lists;
   if (session.sources.find_laid_in(what) != nullptr || std::filesystem::exists(what)) {
-    auto list = read_list(what, ListKind::Order, {}, session.sources, session.diagnostics);
+    auto list = read_list(what, ListKind::Order, session.inputs.renamed, session.sources, session.diagnostics, sheet_of(what, session.inputs.sheets));
     if (!list) return std::nullopt;
+    if (what != kJobOrder) say_rows(*list, terminal);
     lists.push_back(std::move(*list));
     return lists;
   }
@@ -53,7 +54,7 @@ bool open_order(Session& session, const Arguments& arguments, Terminal& terminal
   if (session.rules) {
     // Without a car every content that depends on one is open.
     session.car = session.inputs.car.empty() ? Car{} : read_car(session.inputs.car, *session.rules, session.sources, session.diagnostics);
-    lists = read_order(session.inputs.orders.front(), session);
+    lists = read_order(session.inputs.orders.front(), session, terminal);
     if (session.car) session.knowledge = Knowledge::of(*session.car, *session.rules, session.diagnostics);
   }
   if (session.diagnostics.has_errors() || !lists || !session.knowledge) {
@@ -135,11 +136,18 @@ std::optional<std::vector<CountedRow>> counts_of(Session& session, std::span<con
     path = "the counts typed";
     session.sources.lay_in(path, std::move(*rows));
   }
-  auto counts = read_counts(path, *session.rules, session.sources, session.diagnostics);
+  auto counts = read_counts(path, *session.rules, session.sources, session.diagnostics, session.inputs.renamed, sheet_of(path, session.inputs.sheets));
   if (!counts || session.diagnostics.has_errors()) {
     terminal.say(layout(session.diagnostics, session.sources));
     return std::nullopt;
   }
+  FileRows adding{.file = path, .read = counts->size()};
+  std::vector<RowAside> aside;
+  for (const CountedRow& row : *counts) {
+    if (row.set_aside.empty()) ++adding.used;
+    else if (!row.is_silent) aside.push_back({.line = row.line, .reason = row.set_aside});
+  }
+  say_rows(adding, aside, terminal);
   return counts;
 }
 
@@ -183,6 +191,10 @@ int receive(const Arguments& arguments, Terminal& terminal) {
   Session session;
   std::span<const std::string> words = arguments.positionals;
   std::string seal;
+  auto given = columns_of(arguments, terminal);
+  if (!given) return kBadInput;
+  session.inputs.renamed = std::move(*given);
+  session.inputs.sheets = arguments.values("--sheet");
   if (job) {
     if (!lay_in_orders(session, arguments, seal, terminal)) return kBadInput;
   } else {
@@ -236,6 +248,8 @@ Command receive_command() {
                       {"--bag", "BAG", "where it is put; a column `bag` says it row by row", false, false},
                       {"--date", "DATE", "the day it came; with --job else today", false, false},
                       by_option(),
+                      {"--columns", "THEIRS=OURS", "a column of your files under another name, `,` between", false, true},
+                      {"--sheet", "NAME|FILE=NAME", "the sheet of a workbook; else the first visible one that names your columns", false, true},
                       {"--format", "text|json|csv|html", "how to write it", false, false}},
           .examples = {{"kitgap receive data/demo/home/order.csv data/demo/home/counts.csv --rules rules/demo", "the demonstration's parcel"},
                        {"kitgap receive --job shed.job --ask", "count a parcel in front of the screen"},

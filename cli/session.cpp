@@ -15,9 +15,9 @@ std::vector<Option> car_options(std::vector<Option> further) {
       {"--stock", "FILE", "what lies here, CSV or XLSX", false, true},
       {"--order", "FILE", "what is on its way", false, true},
       {"--found", "FILE", "what was counted on the old car", false, false},
-      {"--columns", "THEIRS=OURS", "a column of your files under another name, `,` between", false, true},
   };
-  options.push_back({"--sheet", "NAME|FILE=NAME", "the sheet of a workbook; else the first visible one that names your columns", false, true});
+  const std::vector<Option> of_tables = table_options();
+  options.insert(options.end(), of_tables.begin(), of_tables.end());
   const std::vector<Option> of_job = job_options();
   options.insert(options.end(), of_job.begin(), of_job.end());
   options.insert(options.end(), further.begin(), further.end());
@@ -55,19 +55,6 @@ void say_changed_packs(const Session& session, Terminal& terminal) {
   }
 }
 
-// `--sheet FILE=NAME` is for that file, `--sheet NAME` for every workbook.
-std::string sheet_of(const std::string& path, const std::vector<std::string>& sheets) {
-  std::string sheet;
-  const std::string file = std::filesystem::path(path).filename().string();
-  for (const std::string& entry : sheets) {
-    const std::size_t equals = entry.find('=');
-    const std::string before = entry.substr(0, equals);
-    if (equals != std::string::npos && (before == path || before == file)) return entry.substr(equals + 1);
-    if (equals == std::string::npos || !std::filesystem::exists(before)) sheet = entry;
-  }
-  return sheet;
-}
-
 bool read_session(Session& session, Terminal& terminal) {
   const Inputs& inputs = session.inputs;
   std::vector<std::filesystem::path> directories(inputs.rules.begin(), inputs.rules.end());
@@ -88,7 +75,7 @@ bool read_session(Session& session, Terminal& terminal) {
   const RenamedColumns given(inputs.renamed.begin(), inputs.renamed.begin() + static_cast<std::ptrdiff_t>(inputs.given_columns));
   if (!session.diagnostics.has_errors()) check_renamed(session.lists, given, session.diagnostics);
   if (inputs.found && session.rules) {
-    if (auto read = read_found(*inputs.found, *session.rules, session.sources, session.diagnostics)) session.found = std::move(*read);
+    if (auto read = read_found(*inputs.found, *session.rules, session.sources, session.diagnostics, inputs.renamed, sheet_of(*inputs.found, inputs.sheets))) session.found = std::move(*read);
   }
   if (session.car && session.rules && !session.diagnostics.has_errors()) session.knowledge = Knowledge::of(*session.car, *session.rules, session.diagnostics);
   if (session.diagnostics.has_errors() || !session.knowledge) {
@@ -102,6 +89,12 @@ bool read_session(Session& session, Terminal& terminal) {
   }
   session.supplies = Supplies::of(*session.needs, std::move(session.lists));
   session.cover.emplace(*session.needs, *session.supplies);
+  if (session.says_rows && (session.shared == nullptr || session.shared->is_empty())) {
+    for (const FileRows& rows : rows_of(*session.supplies, Found{})) {
+      if (!rows.file.starts_with("job:")) say_rows(rows, {}, terminal);
+    }
+    if (inputs.found && !inputs.found->starts_with("job:")) say_rows(session.found, terminal);
+  }
   return true;
 }
 
@@ -123,6 +116,7 @@ std::optional<std::vector<Change>> changes_by_packs(const Session& session, cons
   if (changed_packs_of(session).empty()) return std::nullopt;
   SharedSupplies turns;
   Session before;
+  before.says_rows = false;
   before.shared = &turns;
   auto inputs = take_turns(arguments, turns, terminal) ? inputs_of(arguments, before.sources, terminal) : std::nullopt;
   if (!inputs) return std::nullopt;

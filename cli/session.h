@@ -9,6 +9,7 @@
 #include "arrival/sharing.h"
 #include "commands.h"
 #include "job_session.h"
+#include "tables.h"
 #include "need/found_read.h"
 #include "text/file.h"
 #include "report/report.h"
@@ -29,6 +30,7 @@ struct Session {
   std::optional<NeedModel> needs;
   std::optional<Supplies> supplies;
   std::optional<CoverModel> cover;
+  bool says_rows = true;  // how the rows of files add up goes to standard error; a report may say it itself
 };
 
 // The options that these commands share: --rules, --stock, --order, --found, --columns, --job, --car, --as-of.

@@ -28,7 +28,7 @@ class Auditor {
       CountedRow row = counts[index];
       if (row.set_aside.empty() && row.weighing) weigh(row);
       if (row.set_aside.empty()) count(row);
-      else audit_.set_aside.push_back(std::move(row));
+      else if (!row.is_silent) audit_.set_aside.push_back(std::move(row));
     }
     for (Expected& expected : expected_) {
       finish(expected);

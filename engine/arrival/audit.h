@@ -2,6 +2,7 @@
 
 #include <filesystem>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -24,12 +25,15 @@ struct CountedRow {
   Fraction bad;
   std::string as_typed;
   std::string set_aside;  // why it is no count; empty: it is one
+  bool is_silent = false;  // set aside as the header or a blank row: nothing to tell a person of
 };
 
 // COUNTS of FORMATS, every row read or set aside. Beside its columns it may have `bag`, those of a weighing (`sample
 // pieces`, `sample weight`, `full weight`, `empty weight`, `scale step`, `spread`) and of a sample (`looked at`, `bad of these`). Nothing only where the file is no table.
 [[nodiscard]] std::optional<std::vector<CountedRow>> read_counts(const std::filesystem::path& path, const Rules& rules, Sources& sources,
-                                                                 Diagnostics& diagnostics);
+                                                                 Diagnostics& diagnostics,
+                                                                 std::span<const std::pair<std::string, std::string>> renamed = {},
+                                                                 const std::string& sheet = {});
 
 // What should have come against what was counted, in pieces of the part's own unit.
 struct ArrivalLine {

@@ -75,14 +75,14 @@ std::optional<Weighing> weighing_of(const Cell& cell, std::string& wrong) {
 
 }  // namespace
 
-std::optional<std::vector<CountedRow>> read_counts(const std::filesystem::path& path, const Rules& rules, Sources& sources, Diagnostics& diagnostics) {
-  const PersonTableOptions options{.columns = kColumns, .renamed = {}, .sheet = {}};
+std::optional<std::vector<CountedRow>> read_counts(const std::filesystem::path& path, const Rules& rules, Sources& sources, Diagnostics& diagnostics,
+                                                   std::span<const std::pair<std::string, std::string>> renamed, const std::string& sheet) {
+  const PersonTableOptions options{.columns = kColumns, .renamed = renamed, .sheet = sheet, .may_lack_renamed = true};
   const auto table = read_person_table(path, options, sources, diagnostics);
   if (!table) return std::nullopt;
   const ColumnMap columns = map_columns(*table, options, diagnostics);
   std::vector<CountedRow> rows;
   for (std::size_t row = 0; row < table->row_count(); ++row) {
-    if (table->kind(row) == RowKind::Header || table->kind(row) == RowKind::Blank) continue;
     const auto cell = [&](Column column) {
       return columns.columns[column] ? std::string(table->cell(row, *columns.columns[column])) : std::string();
     };
@@ -103,6 +103,7 @@ std::optional<std::vector<CountedRow>> read_counts(const std::filesystem::path& 
     const auto position = rules.positions.find(cell(kPosition));
     if (table->kind(row) != RowKind::Line) {
       counted.set_aside = reason_of(table->kind(row));
+      counted.is_silent = table->kind(row) == RowKind::Header || table->kind(row) == RowKind::Blank;
     } else if (counted.part_number.empty() && counted.part.empty()) {
       counted.set_aside = "it names neither a part number nor a part";
     } else if (!counted.part.empty() && !rules.find_part(counted.part)) {

@@ -171,6 +171,16 @@ std::string table_csv(std::span<const Record> standing, JobTable table, std::str
   return has_rows ? out : std::string{};
 }
 
+std::string_view word_of(JobTable table) {
+  switch (table) {
+    case JobTable::List: return "list";
+    case JobTable::Stock: return "stock";
+    case JobTable::Order: return "order";
+    case JobTable::Found: return "found";
+  }
+  return "found";
+}
+
 std::vector<std::pair<std::string, std::string>> remembered_columns(std::span<const Record> standing, std::string_view file) {
   std::vector<std::pair<std::string, std::string>> pairs;
   for (const Record& record : present_records(standing, "columns", "")) {

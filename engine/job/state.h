@@ -29,7 +29,8 @@ enum class JobTable : std::uint8_t { List, Stock, Order, Found };
 std::string table_csv(std::span<const Record> standing, JobTable table, std::string_view car,
                       std::vector<std::int64_t>* lines = nullptr);
 
-// theirs=ours pairs remembered for files of that sort (`list`, `stock`, `order`, `counts`).
+std::string_view word_of(JobTable table);  // `list`, `stock`, `order`, `found`
+// theirs=ours pairs remembered for files of that sort (`word_of`, and `counts` of an arrival).
 std::vector<std::pair<std::string, std::string>> remembered_columns(std::span<const Record> standing, std::string_view file);
 
 // A pack that was used, and is of another hash now.

@@ -24,6 +24,7 @@ struct FoundRecord {
   std::string bag, photo, by, note;
   std::optional<std::int64_t> day;
   std::uint32_t line = 0;
+  std::vector<std::pair<std::string, std::string>> as_typed;  // the cells by the names of FORMATS
 };
 
 // FOUND of FORMATS, row by row: read, or set aside with the reason.
@@ -34,8 +35,10 @@ struct Found {
     std::uint32_t line;
     std::string as_typed;
     std::string reason;
+    bool is_silent = false;  // the header or a blank row: counted, but nothing to tell a person of
   };
   std::vector<SetAside> set_aside;
+  std::vector<std::string> remarks;  // columns under another name, columns not used
 };
 
 // What the records say of one line (parent, position, part), later records before earlier ones.

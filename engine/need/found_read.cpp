@@ -33,11 +33,11 @@ class FoundReader {
       reason_.clear();
       if (table_.kind(row) != RowKind::Line) {
         reason_ = reason_of(table_.kind(row));
-        if (table_.kind(row) == RowKind::Header || table_.kind(row) == RowKind::Blank) continue;
       } else {
         read_row();
       }
-      if (!reason_.empty()) found_.set_aside.push_back({.line = table_.line(row), .as_typed = table_.as_typed(row), .reason = reason_});
+      if (!reason_.empty()) found_.set_aside.push_back({.line = table_.line(row), .as_typed = table_.as_typed(row), .reason = reason_,
+                                                              .is_silent = table_.kind(row) == RowKind::Header || table_.kind(row) == RowKind::Blank});
     }
   }
 
@@ -97,6 +97,9 @@ class FoundReader {
     record.parent = *parent;
     record.part = *part;
     record.leaves.assign(rules_.positions.leaves(*position).begin(), rules_.positions.leaves(*position).end());
+    for (std::size_t column = 0; column < kColumns.size(); ++column) {
+      if (std::string typed = cell(static_cast<Column>(column)); !typed.empty()) record.as_typed.emplace_back(kColumns[column].name, std::move(typed));
+    }
     found_.records.push_back(std::move(record));
   }
 
@@ -128,12 +131,14 @@ class FoundReader {
 
 std::span<const ColumnWords> found_columns() { return kColumns; }
 
-std::optional<Found> read_found(const std::filesystem::path& path, const Rules& rules, Sources& sources, Diagnostics& diagnostics) {
-  const PersonTableOptions options{.columns = kColumns, .renamed = {}, .sheet = {}};
+std::optional<Found> read_found(const std::filesystem::path& path, const Rules& rules, Sources& sources, Diagnostics& diagnostics,
+                                std::span<const std::pair<std::string, std::string>> renamed, const std::string& sheet) {
+  const PersonTableOptions options{.columns = kColumns, .renamed = renamed, .sheet = sheet, .may_lack_renamed = true};
   const auto table = read_person_table(path, options, sources, diagnostics);
   if (!table) return std::nullopt;
   const ColumnMap columns = map_columns(*table, options, diagnostics);
-  Found found{.file = path.string(), .records = {}, .set_aside = {}};
+  Found found{.file = path.string(), .records = {}, .set_aside = {}, .remarks = columns.said};
+  for (const std::string& column : columns.unused) found.remarks.push_back("not used: `" + column + "`");
   FoundReader(rules, *table, columns, found).read();
   return found;
 }

@@ -180,12 +180,14 @@ class ReportBuilder {
   }
 
   void add_list() {
+    report_.rows = rows_of(model_.supplies(), found_);
     for (std::uint32_t file = 0; file < model_.supplies().lists.size(); ++file) {
       const ReadList& list = model_.supplies().lists[file];
       for (const std::string& remark : list.remarks) report_.remarks.push_back(list.file + ": " + remark);
       for (std::uint32_t row = 0; row < list.lines.size(); ++row) add_list_line(list, file, row);
     }
     for (const Found::SetAside& aside : found_.set_aside) {
+      if (aside.is_silent) continue;
       report_.list.push_back({.file = found_.file, .line = aside.line, .as_typed = aside.as_typed, .read_as = {}, .part_number = {}, .supplier = {}, .reading = {},
                               .parts = {}, .quantity = {}, .fit = {}, .fails = {}, .hangs_on = {}, .set_aside = aside.reason, .nearest = {}, .doubts = {}});
     }

@@ -312,12 +312,10 @@ class GapPage {
   }
 
   void not_used() {
-    if (report_.list.empty()) return;
+    if (report_.rows.empty()) return;
     begin("unused", "Not used from the list");
     page_.open("ul", {{"class", "checks"}});
-    std::size_t used = 0;
     for (const ListText& entry : report_.list) {
-      used += entry.set_aside.empty() ? 1 : 0;
       const bool is_misfit = entry.set_aside.empty() && entry.fit && *entry.fit == Fit::No;
       if (entry.is_blank || (entry.set_aside.empty() && !is_misfit)) continue;
       page_.open("li", {{"data-find", ""}}).put("b", "line " + std::to_string(entry.line)).text(": ").put("bdi", is_misfit ? entry.read_as : entry.as_typed);
@@ -327,7 +325,7 @@ class GapPage {
       page_.close();
     }
     page_.close();
-    page_.put("p", plural(report_.list.size(), "row read: ", "rows read: ") + std::to_string(used) + " used, " + std::to_string(report_.list.size() - used) + " set aside.");
+    for (const FileRows& file : report_.rows) page_.put("p", (report_.rows.size() == 1 ? "" : file.file + ": ") + in_words(file) + ".");
     page_.open("details", {{"class", "screen"}}).put("summary", "How the files were read").open("ul");
     for (const std::string& remark : report_.remarks) page_.put("li", remark);
     page_.close().close().close();

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "report/rows.h"
 #include "cover/answer.h"
 
 namespace kitgap {
@@ -167,7 +168,8 @@ struct Report {
   std::vector<SettleText> to_settle;
   std::vector<SupplierQuestion> ask_supplier;
   std::vector<ListText> list;
-  std::vector<std::string> remarks;  // on the files read
+  std::vector<FileRows> rows;        // of the files read
+  std::vector<std::string> remarks;  // on them
   std::vector<CautionText> cautions;
   std::vector<StepText> steps;
   bool has_list = false;

@@ -298,10 +298,7 @@ class CheckText80 {
   }
 
   void not_used() {
-    std::size_t used = 0;
-    std::size_t aside = 0;
-    for (const ListText& entry : report_.list) (entry.set_aside.empty() ? used : aside) += 1;
-    if (report_.list.empty()) return;
+    if (report_.rows.empty()) return;
     title("Not used from the list");
     for (const ListText& entry : report_.list) {
       if (entry.is_blank) continue;
@@ -315,9 +312,11 @@ class CheckText80 {
         out_ += beside("line " + std::to_string(entry.line), 4, 9, says, width_);
       }
     }
-    para(std::to_string(used + aside) + " rows read: " + std::to_string(used) + " used, " + std::to_string(aside) + " set aside.", 2);
+    for (const FileRows& file : report_.rows) para(rows_line(file), 2);
     for (const std::string& remark : report_.remarks) para(remark, 2);
   }
+
+  std::string rows_line(const FileRows& file) const { return (report_.rows.size() == 1 ? "" : file.file + ": ") + in_words(file) + "."; }
 
   const Report& report_;
   std::size_t width_;
@@ -333,14 +332,12 @@ std::string check_text(const Report& report, const std::vector<Change>* changes,
 
 std::string reading_text(const Report& report, int width) {
   std::string out;
-  std::size_t used = 0;
   std::string file;
   for (const ListText& entry : report.list) {
     if (entry.file != file) {
       file = entry.file;
       out += printable(file) + "\n";
     }
-    used += entry.set_aside.empty() ? 1 : 0;
     const std::string meant = entry.set_aside.empty() ? entry.read_as : "set aside: " + entry.set_aside;
     const std::string says = entry.is_blank ? "blank" : entry.reading.empty() ? meant : entry.reading + " => " + meant;
     out += beside("line " + std::to_string(entry.line), 2, 9, (entry.is_blank ? "" : entry.as_typed + " => ") + says, static_cast<std::size_t>(width));
@@ -348,7 +345,8 @@ std::string reading_text(const Report& report, int width) {
     for (const std::string& near : entry.nearest) out += paragraph("did you mean `" + near + "`?", 14, static_cast<std::size_t>(width));
   }
   for (const std::string& remark : report.remarks) out += paragraph(remark, 2, static_cast<std::size_t>(width));
-  return out + std::to_string(report.list.size()) + " rows read: " + std::to_string(used) + " used, " + std::to_string(report.list.size() - used) + " set aside\n";
+  for (const FileRows& rows : report.rows) out += (report.rows.size() == 1 ? "" : printable(rows.file) + ": ") + in_words(rows) + "\n";
+  return out;
 }
 
 }  // namespace kitgap

@@ -130,6 +130,7 @@ class ListReader {
     read_where(row, line);
     read_notes(row, line);
     line.due = read_date(cell(row, kDue), line.questions, line.doubts);
+    line.due.as_typed = cell(row, kDue);
     line.read_as = say(line);
     add_to_totals(line);
   }
@@ -160,6 +161,7 @@ class ListReader {
     const bool is_number = number.size() > 1 && !is_short_figure(number) && (!bare || has_digit);
     if (!quantity.known || !is_number) return false;
     line.quantity = quantity;
+    line.quantity_typed = amount;
     line.part_number = number;
     return true;
   }
@@ -179,6 +181,7 @@ class ListReader {
 
   void read_amount(std::size_t row, ReadLine& line) {
     std::string typed(cell(row, kQuantity));
+    line.quantity_typed = typed;
     if (map_.columns[kQuantity] && table_.form(row, *map_.columns[kQuantity]) == CellForm::Date) {
       line.questions.push_back("the quantity " + ticked(typed) +
                                " is a date in the sheet: how many are meant?");
@@ -189,7 +192,7 @@ class ListReader {
     const bool bare = !typed.empty() && std::all_of(typed.begin(), typed.end(), [](char byte) {
       return (byte >= '0' && byte <= '9') || byte == '.' || byte == ',' || byte == ' ' || byte == '/';
     });
-    if (bare && !unit.empty()) typed += " " + unit;
+    if (bare && !unit.empty()) typed += " " + unit, line.quantity_typed += " " + unit;
     line.quantity = read_quantity(typed, table_.has_decimal_comma(), line.questions, line.doubts);
     if (per_side_ && line.quantity.known) {
       line.quantity.amount *= 2;

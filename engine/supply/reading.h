@@ -37,6 +37,7 @@ struct ReadQuantity {
   Fraction back_order;                // `6 (2 B/O)`: of the amount, what the supplier has not sent
   std::optional<Fraction> pack_size;  // `bag/25`: what the person says one pack holds; never a wanted amount
   bool is_return = false;
+  bool operator==(const ReadQuantity&) const = default;
 };
 
 // Which hand was meant; what depends on the country or the steering side is settled later, or not at all.
@@ -83,6 +84,7 @@ struct SerialRange {
 struct ReadDate {
   std::string date;  // `1996-03-04`; empty where it is a question
   std::vector<std::string> could_be;
+  std::string as_typed;
 };
 
 // So many pieces of a part, for a hand or place as `place_word` gives it.
@@ -100,6 +102,7 @@ struct ReadLine {
   std::string part_number;  // as typed, trimmed
   std::string description;
   ReadQuantity quantity;
+  std::string quantity_typed;  // what `quantity` was read from, with the unit where it has a column of its own
   ReadPlace place;
   std::string supplier;
   std::string bag;

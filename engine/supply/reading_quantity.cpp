@@ -64,6 +64,9 @@ void spare_inside(ReadQuantity& q, Figures f) {
 void all_spare(ReadQuantity& q, Figures f) {
   q.amount = q.spare = f[0];
 }
+void plain_in_packs(ReadQuantity& q, Figures f) {
+  q.amount = f[0], q.pack_size = f[1];
+}
 void back_ordered(ReadQuantity& q, Figures f) {
   q.amount = f[0], q.back_order = f[1];
 }
@@ -114,6 +117,10 @@ constexpr auto kShapes = std::to_array<Shape>({
     {"bag of N", pack_fact},
     {"N / bag", pack_fact},
     {"N per bag", pack_fact},
+    {"N ( bag / N )", plain_in_packs},
+    {"N ( bag of N )", plain_in_packs},
+    {"N ( N / bag )", plain_in_packs},
+    {"N ( N per bag )", plain_in_packs},
     {"N + N spare", with_spare},
     {"N + spare N", with_spare},
     {"N ( + N spare )", with_spare},
