@@ -105,12 +105,24 @@ class Audit {
     return in_time(item, std::nullopt, batch) >= all - uncovered;
   }
 
+  // One batch brings all these items, up to what is uncovered.
+  bool is_from_one_batch(const std::set<std::string>& items, std::map<std::string, Fraction>& uncovered, std::map<std::string, Fraction>& needed) const {
+    const auto is_left_out = [&](const std::string& item) { return uncovered[item] == needed[item]; };
+    if (std::ranges::all_of(items, is_left_out)) return true;
+    return std::ranges::any_of(plan_.buy, [&](const PurchaseLine& line) {
+      const std::string batch = batch_word(line.offer);
+      return std::ranges::all_of(items, [&](const std::string& item) { return is_left_out(item) || dates_met(item, uncovered[item], &batch); });
+    });
+  }
+
   void coverage() {
     std::map<std::string, Fraction> needed;
     std::map<std::string, bool> one_batch;
+    std::map<std::string, std::set<std::string>> lots;  // items that come from one batch together
     for (const PurchaseNeed& need : problem_.needs) {
       needed[need.item] += need.quantity;
       one_batch[need.item] |= need.one_batch;
+      if (need.one_batch && !need.lot.empty()) lots[need.lot].insert(need.item);
     }
     std::map<std::string, Fraction> uncovered;
     for (const ItemQuantity& quantity : plan_.uncovered) {
@@ -118,6 +130,7 @@ class Audit {
       expect(quantity.quantity.sign() > 0 && quantity.quantity <= needed[quantity.item],
              quantity.item + " is uncovered by another quantity");
     }
+    for (const auto& [lot, items] : lots) expect(is_from_one_batch(items, uncovered, needed), lot + " is not from one batch");
     std::map<std::string, Fraction> spare;
     for (const auto& [item, quantity] : needed) {
       bool met = !one_batch[item] && dates_met(item, uncovered[item], nullptr);

@@ -103,7 +103,7 @@ std::vector<PurchaseConstraint> constraints_of(const PurchaseProblem& problem) {
   std::set<std::string> minimums;
   for (const PurchaseNeed& need : problem.needs) {
     if (need.needed_by_days) dated.insert(need.item);
-    if (need.one_batch) batched.insert(need.item);
+    if (need.one_batch) batched.insert(need.lot.empty() ? need.item : need.lot);
   }
   for (const PurchaseSupplier& supplier : problem.suppliers) {
     if (supplier.minimum_order && !excluded.count(supplier.name)) minimums.insert(supplier.name);
@@ -140,7 +140,7 @@ PurchaseProblem without_constraint(PurchaseProblem problem, const PurchaseConstr
       break;
     case PurchaseConstraint::Kind::OneBatch:
       for (auto& need : problem.needs) {
-        if (need.item == constraint.name) need.one_batch = false;
+        if ((need.lot.empty() ? need.item : need.lot) == constraint.name) need.one_batch = false;
       }
       break;
     case PurchaseConstraint::Kind::MinimumOrder:

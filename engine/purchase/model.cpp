@@ -126,35 +126,35 @@ void PurchaseModel::add_rows() {
     if (!short_.empty()) rows[at].terms.push_back({short_[purchase_.rows[at].item], 1});
     program_.rows.push_back(std::move(rows[at]));
   }
-  for (std::size_t item = 0; item < purchase_.items.size(); ++item) {
-    if (purchase_.items[item].one_batch) add_batches(item);
-  }
+  for (const auto& [lot, items] : items_of_lots(purchase_)) add_batches(lot, items);
 }
 
-void PurchaseModel::add_batches(std::size_t item) {
+// A batch that is taken brings enough of each item of the lot; one is taken.
+void PurchaseModel::add_batches(std::size_t lot, const std::vector<std::size_t>& items) {
   std::map<std::size_t, std::map<std::size_t, std::vector<ProgramTerm>>> terms;  // batch, row
   for (std::size_t at = 0; at < purchase_.offers.size(); ++at) {
     for (const auto& [row, quantity] : purchase_.offers[at].contents) {
-      if (purchase_.rows[row].item != item) continue;
+      if (std::ranges::find(items, purchase_.rows[row].item) == items.end()) continue;
       terms[purchase_.offers[at].batch][row].push_back({static_cast<std::int32_t>(at), quantity});
     }
   }
   ProgramRow one{{}, 1};
   for (auto& [batch, rows] : terms) {
     const auto column = program_.add_column(0, 0, 1, kBatchRank);
-    batches_.push_back({item, batch, column});
+    batches_.push_back({lot, batch, column});
     one.terms.push_back({column, 1});
-    for (const std::size_t row : purchase_.items[item].rows) {
-      const std::int64_t least = purchase_.rows[row].least;
-      if (least <= 0) continue;
-      ProgramRow enough{rows[row], 0};
-      enough.terms.push_back({column, -least});
-      if (!short_.empty()) enough.terms.push_back({short_[item], 1});
-      program_.rows.push_back(std::move(enough));
+    for (const std::size_t item : items) {
+      for (const std::size_t row : purchase_.items[item].rows) {
+        const std::int64_t least = purchase_.rows[row].least;
+        if (least <= 0) continue;
+        ProgramRow enough{rows[row], 0};
+        enough.terms.push_back({column, -least});
+        if (!short_.empty()) enough.terms.push_back({short_[item], 1});
+        program_.rows.push_back(std::move(enough));
+      }
     }
   }
-  const bool wanted = purchase_.rows[purchase_.items[item].rows.back()].least > 0;
-  if (wanted && !one.terms.empty()) program_.rows.push_back(std::move(one));
+  if (is_wanted(purchase_, items) && !one.terms.empty()) program_.rows.push_back(std::move(one));
 }
 
 std::optional<IntegerProgram> PurchaseModel::tie_program(Wide cost) const {
@@ -236,7 +236,7 @@ std::vector<std::int64_t> PurchaseModel::all_short() const {
     solution[static_cast<std::size_t>(column)] = program_.upper[static_cast<std::size_t>(column)];
   }
   for (std::size_t at = 0; at < batches_.size(); ++at) {
-    const bool first = at == 0 || batches_[at].item != batches_[at - 1].item;
+    const bool first = at == 0 || batches_[at].lot != batches_[at - 1].lot;
     if (first) solution[static_cast<std::size_t>(batches_[at].column)] = 1;
   }
   return solution;
@@ -269,11 +269,10 @@ std::vector<std::int64_t> PurchaseModel::solution_of(const Packs& packs) const {
   for (std::size_t at = 0; at < packs.size(); ++at) {
     if (packs[at] > 0) set(any_[at]);
   }
-  for (std::size_t item = 0; item < purchase_.items.size(); ++item) {
-    if (!purchase_.items[item].one_batch) continue;
-    const auto batch = batch_that_covers(purchase_, packs, item);
+  for (const auto& [lot, items] : items_of_lots(purchase_)) {
+    const auto batch = batch_that_covers(purchase_, packs, items);
     for (const BatchColumn& column : batches_) {
-      if (batch && column.item == item && column.batch == *batch) set(column.column);
+      if (batch && column.lot == lot && column.batch == *batch) set(column.column);
     }
   }
   return solution;

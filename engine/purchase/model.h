@@ -35,7 +35,7 @@ class PurchaseModel {
   void add_offer_columns();
   void add_supplier(std::size_t supplier);
   void add_rows();
-  void add_batches(std::size_t item);
+  void add_batches(std::size_t lot, const std::vector<std::size_t>& items);
   void add_short_columns();
   const ScaledPurchase& purchase_;
   Aim aim_;
@@ -45,7 +45,7 @@ class PurchaseModel {
   std::vector<std::int32_t> free_;
   std::vector<std::int32_t> any_;  // per offer: bought at all, for a minimum of packs
   struct BatchColumn {
-    std::size_t item;
+    std::size_t lot;
     std::size_t batch;
     std::int32_t column;
   };

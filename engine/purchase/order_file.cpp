@@ -12,7 +12,7 @@ namespace {
 const std::vector<std::string> kWholeMembers = {"needs", "suppliers", "offers", "rates", "budget", "max_suppliers",
                                                 "excluded_suppliers", "preferred_suppliers",
                                                 "assume_unstated_lead_time"};
-const std::vector<std::string> kNeedMembers = {"item", "quantity", "needed_by_days", "one_batch"};
+const std::vector<std::string> kNeedMembers = {"item", "quantity", "needed_by_days", "one_batch", "lot"};
 const std::vector<std::string> kSupplierMembers = {"name", "shipping_charge", "free_shipping_from", "minimum_order",
                                                    "currency", "lead_time_days"};
 const std::vector<std::string> kOfferMembers = {"supplier", "part_number", "price", "contents", "available",
@@ -186,7 +186,12 @@ class PurchaseReader {
     need.item = text(json, "item", true);
     need.quantity = amount(json, "quantity", true).value_or(Fraction(0));
     need.needed_by_days = count(json, "needed_by_days");
-    need.one_batch = flag(json, "one_batch", false);
+    need.lot = text(json, "lot", false);
+    need.one_batch = flag(json, "one_batch", false) || !need.lot.empty();
+    const auto [known, is_new] = lot_of_.try_emplace(need.item, need.lot);
+    if (!is_new && known->second != need.lot) {
+      refuse(json, "`" + need.item + "` is of lot `" + need.lot + "` here and of `" + known->second + "` above", "one `lot` for all needs of an item");
+    }
     problem_.needs.push_back(std::move(need));
   }
 
@@ -236,6 +241,7 @@ class PurchaseReader {
   std::map<std::string, Fraction> rates_;
   std::map<std::string, Fraction> rate_of_;  // per supplier
   std::vector<std::string> names_;
+  std::map<std::string, std::string> lot_of_;  // per item
 };
 
 }  // namespace

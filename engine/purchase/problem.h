@@ -18,6 +18,8 @@ struct PurchaseNeed {
   std::optional<std::int64_t> needed_by_days = {};
   // All pieces of this item must come from one batch (colour match).
   bool one_batch = false;
+  // With `one_batch`: items of the same word come from one batch together; empty: this item for itself. An item has one word.
+  std::string lot = {};
   // Its pieces count for a wider need too: what is over of them is told there.
   bool is_share = false;
 };

@@ -148,6 +148,9 @@ std::vector<PurchasePart> parts_of(const ScaledPurchase& purchase, Wide& fixed_c
   for (const ScaledItem& item : whole.items) {
     for (const std::size_t row : item.rows) groups.join(item.rows.front(), row);
   }
+  for (const auto& [lot, items] : items_of_lots(whole)) {
+    for (const std::size_t item : items) groups.join(whole.items[items.front()].rows.front(), whole.items[item].rows.front());
+  }
   if (whole.max_suppliers) {
     for (std::size_t at = 1; at < rows; ++at) groups.join(0, at);
   }

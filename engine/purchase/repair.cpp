@@ -52,7 +52,7 @@ class Repair {
     return batch == kNoBatch || batch == offer.batch;
   }
 
-  // Per item of one batch: the batch that brings most already; else the one that is cheapest for the whole item.
+  // Per lot: the batch that brings most already; else the one that is cheapest for all its items.
   void pick_batches() {
     std::map<std::size_t, std::map<std::size_t, double>> value;  // item, batch
     for (std::size_t at = 0; at < packs_.size(); ++at) {
@@ -70,10 +70,13 @@ class Repair {
         if (packs_[at] > 0) score = std::max(score, static_cast<double>(packs_[at] * quantity));
       }
     }
-    for (const auto& [item, scores] : value) {
-      const auto best = std::max_element(scores.begin(), scores.end(),
-                                         [](const auto& a, const auto& b) { return a.second < b.second; });
-      batch_of_[item] = best->first;
+    for (const auto& [lot, items] : items_of_lots(purchase_)) {
+      std::map<std::size_t, double> sums;
+      for (const std::size_t item : items) {
+        for (const auto& [batch, score] : value[item]) sums[batch] += 1e300 / static_cast<double>(items.size()) + score;
+      }
+      const auto best = std::ranges::max_element(sums, [](const auto& a, const auto& b) { return a.second < b.second; });
+      for (const std::size_t item : items) batch_of_[item] = best == sums.end() ? kNoBatch : best->first;
     }
   }
 

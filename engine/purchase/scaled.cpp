@@ -110,15 +110,20 @@ class Scaling {
     constexpr std::int64_t kNoDate = std::numeric_limits<std::int64_t>::max();
     std::map<std::string, std::map<std::int64_t, Fraction>> due;
     std::map<std::string, bool> one_batch;
+    std::map<std::string, std::string> lot_of;
     for (const PurchaseNeed& need : problem_.needs) {
       if (need.quantity.sign() <= 0) continue;
       due[need.item][need.needed_by_days.value_or(kNoDate)] += need.quantity;
       one_batch[need.item] |= need.one_batch;
+      if (!need.lot.empty()) lot_of[need.item] = need.lot;
     }
+    std::map<std::string, std::size_t> lots;
     for (const auto& [name, dates] : due) {
       ScaledItem item;
       item.name = name;
       item.one_batch = one_batch[name];
+      const auto lot = lot_of.find(name);
+      item.lot = lot == lot_of.end() ? out_.items.size() : lots.try_emplace(lot->second, out_.items.size()).first->second;
       item.scale = scale_of_item(name, dates);
       item_index_[name] = out_.items.size();
       Fraction sum;
@@ -258,19 +263,29 @@ ScaledPurchase with_lower_rows(ScaledPurchase purchase) {
   return purchase;
 }
 
-std::optional<std::size_t> batch_that_covers(const ScaledPurchase& purchase, const Packs& packs, std::size_t item) {
+std::map<std::size_t, std::vector<std::size_t>> items_of_lots(const ScaledPurchase& purchase) {
+  std::map<std::size_t, std::vector<std::size_t>> lots;
+  for (std::size_t item = 0; item < purchase.items.size(); ++item) {
+    if (purchase.items[item].one_batch) lots[purchase.items[item].lot].push_back(item);
+  }
+  return lots;
+}
+
+bool is_wanted(const ScaledPurchase& purchase, const std::vector<std::size_t>& items) {
+  return std::ranges::any_of(items, [&](std::size_t item) { return purchase.rows[purchase.items[item].rows.back()].least > 0; });
+}
+
+std::optional<std::size_t> batch_that_covers(const ScaledPurchase& purchase, const Packs& packs, const std::vector<std::size_t>& items) {
   std::map<std::size_t, std::map<std::size_t, Wide>> brought;  // batch, row
   for (std::size_t at = 0; at < packs.size(); ++at) {
     if (packs[at] == 0) continue;
     for (const auto& [row, quantity] : purchase.offers[at].contents) {
-      if (purchase.rows[row].item == item) brought[purchase.offers[at].batch][row] += Wide{quantity} * packs[at];
+      brought[purchase.offers[at].batch][row] += Wide{quantity} * packs[at];
     }
   }
-  const auto& rows = purchase.items[item].rows;
   for (auto& [batch, sums] : brought) {
-    if (std::all_of(rows.begin(), rows.end(), [&](std::size_t row) { return sums[row] >= purchase.rows[row].least; })) {
-      return batch;
-    }
+    const auto is_enough = [&](std::size_t row) { return sums[row] >= purchase.rows[row].least; };
+    if (std::ranges::all_of(items, [&](std::size_t item) { return std::ranges::all_of(purchase.items[item].rows, is_enough); })) return batch;
   }
   return std::nullopt;
 }
@@ -290,9 +305,8 @@ std::optional<Wide> cost_of_packs(const ScaledPurchase& purchase, const Packs& p
   for (std::size_t row = 0; row < purchase.rows.size(); ++row) {
     if (brought[row] < purchase.rows[row].least) return std::nullopt;
   }
-  for (std::size_t item = 0; item < purchase.items.size(); ++item) {
-    const bool wanted = purchase.rows[purchase.items[item].rows.back()].least > 0;
-    if (purchase.items[item].one_batch && wanted && !batch_that_covers(purchase, packs, item)) return std::nullopt;
+  for (const auto& [lot, items] : items_of_lots(purchase)) {
+    if (is_wanted(purchase, items) && !batch_that_covers(purchase, packs, items)) return std::nullopt;
   }
   Wide cost = 0;
   for (std::size_t at = 0; at < purchase.suppliers.size(); ++at) {

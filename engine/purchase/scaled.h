@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <utility>
@@ -47,6 +48,7 @@ struct ScaledItem {
   std::string name;
   std::int64_t scale = 1;  // units in one
   bool one_batch = false;
+  std::size_t lot = 0;  // with `one_batch`: items of the same number come from one batch together
   std::vector<std::size_t> rows;
   Fraction uncovered;  // what no offer can bring
 };
@@ -71,8 +73,11 @@ ScaledPurchase with_lower_rows(ScaledPurchase purchase);
 
 using Packs = std::vector<std::int64_t>;  // per offer of a ScaledPurchase
 
-// The batch of each item with `one_batch` that brings enough, or nothing.
-std::optional<std::size_t> batch_that_covers(const ScaledPurchase& purchase, const Packs& packs, std::size_t item);
+// The items of each lot, by lot; those that need not come from one batch are in none.
+std::map<std::size_t, std::vector<std::size_t>> items_of_lots(const ScaledPurchase& purchase);
+// The batch that brings enough of all these items, or nothing. Items that nothing is wanted of do not count.
+std::optional<std::size_t> batch_that_covers(const ScaledPurchase& purchase, const Packs& packs, const std::vector<std::size_t>& items);
+bool is_wanted(const ScaledPurchase& purchase, const std::vector<std::size_t>& items);
 // Goods and shipping, or nothing when a need or a constraint (the budget aside) is not met.
 std::optional<Wide> cost_of_packs(const ScaledPurchase& purchase, const Packs& packs);
 

@@ -74,24 +74,27 @@ std::optional<Key> key_of(const PurchaseProblem& problem, const std::vector<std:
   if (problem.budget && total > *problem.budget) return std::nullopt;
   std::map<std::string, Fraction> needed;
   std::set<std::string> one_batch;
+  std::map<std::string, std::set<std::string>> lots;
   for (const PurchaseNeed& need : problem.needs) {
     needed[need.item] += need.quantity;
     if (need.one_batch) one_batch.insert(need.item);
+    if (need.one_batch) lots[need.lot.empty() ? "item " + need.item : "lot " + need.lot].insert(need.item);
   }
   Fraction uncovered;
   Fraction spare;
-  for (const auto& [item, quantity] : needed) {
-    Fraction lack = quantity;
-    if (one_batch.count(item)) {
-      for (std::size_t at = 0; at < packs.size(); ++at) {
-        const PurchaseOffer& of = problem.offers[at];
-        const std::string own = of.batch.empty() ? "#" + std::to_string(at) : of.supplier + "/" + of.batch;
-        lack = std::min(lack, lack_of(problem, packs, item, own));
-      }
-    } else {
-      lack = lack_of(problem, packs, item, "");
+  for (const auto& [lot, items] : lots) {
+    std::optional<Fraction> least;
+    for (std::size_t at = 0; at < packs.size(); ++at) {
+      const PurchaseOffer& of = problem.offers[at];
+      const std::string own = of.batch.empty() ? "#" + std::to_string(at) : of.supplier + "/" + of.batch;
+      Fraction lack;
+      for (const std::string& item : items) lack += std::min(needed[item], lack_of(problem, packs, item, own));
+      if (!least || lack < *least) least = lack;
     }
-    uncovered += lack;
+    uncovered += *least;
+  }
+  for (const auto& [item, quantity] : needed) {
+    if (!one_batch.count(item)) uncovered += lack_of(problem, packs, item, "");
     spare += bought[item] - quantity;
   }
   return Key(uncovered, total, static_cast<std::int64_t>(goods.size()), spare + uncovered);
@@ -119,6 +122,7 @@ PurchaseProblem random_problem(std::uint64_t seed) {
   const auto figure = [&](std::int64_t most) { return Fraction::of(1 + upto(most), chance(30) ? 2 : 1); };
   PurchaseProblem problem;
   const std::int64_t items = 1 + upto(2);
+  const std::set<std::string> lot_items = seed % 5 == 0 ? std::set<std::string>{"i0", "i1"} : std::set<std::string>{};
   const auto name_of = [](char letter, std::int64_t at) { return std::string(1, letter) + std::to_string(at); };
   for (std::int64_t at = 0; at <= upto(3) || at < items; ++at) {
     PurchaseNeed need;
@@ -126,6 +130,8 @@ PurchaseProblem random_problem(std::uint64_t seed) {
     need.quantity = figure(5);
     if (chance(20)) need.needed_by_days = upto(3);
     need.one_batch = chance(15);
+    if (lot_items.contains(need.item)) need.lot = "cloth";
+    if (!need.lot.empty()) need.one_batch = true;
     problem.needs.push_back(need);
   }
   const std::int64_t suppliers = 1 + upto(2);
@@ -169,7 +175,7 @@ std::string text_of(const PurchaseProblem& problem) {
   };
   for (const auto& need : problem.needs) {
     text += "need " + need.item + " " + need.quantity.to_text() + maybe(" by day ", need.needed_by_days) +
-            (need.one_batch ? " of one batch" : "") + "\n";
+            (need.one_batch ? " of one batch " + need.lot : "") + "\n";
   }
   for (const auto& supplier : problem.suppliers) {
     text += "supplier " + supplier.name + " shipping " + supplier.shipping_charge.to_text() +

@@ -97,6 +97,23 @@ TEST_CASE("order: offers of one batch word count as one batch") {
 }
 
 // Each car alone: 13 clips, two bags of 10 for 20, twice: 40. Pooled 26 clips: three bags, 30.
+// Cloth and binding apart are 10 + 4; of one batch only the kit has both at S1 (17), and S2's lot of both costs 16 + 2.
+TEST_CASE("order: parts of one lot come from one batch together") {
+  const auto lot = [](const std::string& of_binding, const std::string& kit) {
+    return planned(R"({"needs": [{"item": "cloth", "quantity": 2, "lot": "grey"}, {"item": "binding", "quantity": 1)" + of_binding + R"(}],
+      "suppliers": [{"name": "S1"}, {"name": "S2", "shipping_charge": 2}],
+      "offers": [
+        {"supplier": "S1", "part_number": "C", "price": 5, "contents": [{"item": "cloth", "quantity": 1}]},
+        {"supplier": "S1", "part_number": "B", "price": 4, "contents": [{"item": "binding", "quantity": 1}]},)" + kit + R"(
+        {"supplier": "S2", "part_number": "C2", "price": 6, "batch": "lot 7", "contents": [{"item": "cloth", "quantity": 1}]},
+        {"supplier": "S2", "part_number": "B2", "price": 4, "batch": "lot 7", "contents": [{"item": "binding", "quantity": 1}]}]})");
+  };
+  const std::string kit = R"({"supplier": "S1", "part_number": "K", "price": 17, "contents": [{"item": "cloth", "quantity": 2}, {"item": "binding", "quantity": 1}]},)";
+  CHECK(lot("", kit) == "S1 B x1, S1 C x2: 14 + 0 = 14");
+  CHECK(lot(R"(, "lot": "grey")", kit) == "S1 K x1: 17 + 0 = 17");
+  CHECK(lot(R"(, "lot": "grey")", "") == "S2 B2 x1, S2 C2 x2: 16 + 2 = 18");
+}
+
 TEST_CASE("order: two cars share a bag") {
   const std::string rest = R"("suppliers": [{"name": "S1"}],
     "offers": [{"supplier": "S1", "part_number": "bag", "price": 10, "contents": [{"item": "clip", "quantity": 10}]}]})";
