@@ -197,7 +197,8 @@ void CoverModel::find_components() {
   std::map<std::pair<Component::Kind, std::uint32_t>, std::vector<const CoverArc*>> arcs_of_class;
   for (const CoverArc& arc : arcs) arcs_of_class[class_of(needs_.line(arc.line))].push_back(&arc);
   const std::size_t items = supplies_.items.size();
-  for (const auto& [kind, lines] : classes) {
+  for (const auto& [class_key, class_lines] : classes) {
+    const std::pair<Component::Kind, std::uint32_t> kind = class_key;
     UnionFind groups(line_count * 2 + items);
     const auto node_of = [&](const CoverArc& arc) { return arc.item ? line_count * 2 + *arc.item : line_count + arc.old_line.index; };
     for (const CoverArc* arc : arcs_of_class[kind]) groups.join(arc->line.index, node_of(*arc));
@@ -207,7 +208,7 @@ void CoverModel::find_components() {
       if (is_new) components_.push_back({.kind = kind.first, .level = kind.second, .lines = {}, .items = {}, .old_lines = {}, .arcs = {}});
       return components_[entry->second];
     };
-    for (const LineId line : lines) {
+    for (const LineId line : class_lines) {
       component_at(line.index).lines.push_back(line);
       component_of_line_[line.index] = component_of_root[groups.root(line.index)];
     }
