@@ -47,13 +47,13 @@ struct Arguments {
 // Standard output and error, and what is known of the terminal. A result that cannot be written is a failure.
 class Terminal {
  public:
-  // Writes a result to standard output. Throws MachineFailure when the disk is full; a closed pipe ends quietly.
+  // Writes a result to standard output, on a terminal through a pager where the screen does not hold it. Throws MachineFailure when the disk is full; a closed pipe ends quietly.
   void print(std::string_view result);
   // Messages, progress and diagnostics.
   void say(std::string_view message);
   bool is_terminal() const;  // standard output
   int width() const;        // columns of the terminal, 80 where it is none
-  bool has_colour() const;  // a terminal, and NO_COLOR, TERM=dumb and --no-color do not speak against it
+  bool has_colour() const;  // a terminal, and neither NO_COLOR nor TERM=dumb speaks against it
 };
 
 enum ExitStatus : int { kDone = 0, kFoundWrong = 1, kBadInput = 2, kMachineFailed = 3 };
@@ -78,5 +78,8 @@ std::optional<Arguments> parse_arguments(const Command& command, std::span<const
 // The page that `kitgap COMMAND --help` prints, laid out for 80 columns.
 std::string help_of(const Command& command);
 std::string help_of_all(std::span<const Command> commands);
+// For `man` (the macros of man(7)) and for bash's `complete`.
+std::string man_page(std::span<const Command> commands);
+std::string bash_completion(std::span<const Command> commands);
 
 }  // namespace kitgap

@@ -82,7 +82,8 @@ std::string help_of_all(std::span<const Command> commands) {
     }
   }
   return out + "\n`kitgap COMMAND --help` shows examples and options.\n"
-               "`kitgap --version` shows the version.\n"
+               "`kitgap --version` shows the version, `kitgap --man` a manual page for man(1),\n"
+               "`kitgap --completion bash` what makes bash complete commands and options.\n"
                "Exit status: 0 done; 1 done, and something stops the work or is found wrong;\n"
                "2 the command or its input is wrong; 3 the machine failed; 128+n on a signal.\n";
 }

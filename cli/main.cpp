@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "commands.h"
+#include "progress.h"
 #include "text/diagnostics.h"
 #include "text/file.h"
 #include "value/fraction.h"
@@ -30,11 +31,16 @@ const Command* command_of(std::span<const std::string> words, std::span<const Co
 int refuse_unknown(std::span<const std::string> words, std::span<const Command> commands, Terminal& terminal) {
   std::vector<std::string> names;
   std::string below;
+  if (words[0] == "--completion") {
+    terminal.say("kitgap: `--completion` is followed by `bash`: there is a script for no other shell\n");
+    return kBadInput;
+  }
+  if (words[0].starts_with("-")) names = {"--help", "--version", "--man", "--completion"};
   for (const Command& command : commands) {
-    names.emplace_back(command.name);
+    if (!words[0].starts_with("-")) names.emplace_back(command.name);
     if (command.name.starts_with(words[0] + " ")) below += "  kitgap " + std::string(command.name) + "\n";
   }
-  std::string message = "kitgap: there is no command `" + printable(words[0]) + "`";
+  std::string message = std::string("kitgap: there is no ") + (words[0].starts_with("-") ? "option" : "command") + " `" + printable(words[0]) + "`";
   if (!below.empty()) {
     message = "kitgap: `" + words[0] + "` takes one more word:\n" + below;
   } else if (const std::string near = nearest(words[0], names); !near.empty()) {
@@ -57,6 +63,14 @@ int run(std::span<const std::string> words, Terminal& terminal) {
     terminal.print("kitgap " KITGAP_VERSION ", pack format 1\n");
     return kDone;
   }
+  if (words[0] == "--man" && words.size() == 1) {
+    terminal.print(man_page(commands));
+    return kDone;
+  }
+  if (words[0] == "--completion" && words.size() == 2 && words[1] == "bash") {
+    terminal.print(bash_completion(commands));
+    return kDone;
+  }
   const bool asks_help = words[0] == "help";
   if (asks_help) words = words.subspan(1);
   std::size_t taken = 0;
@@ -75,7 +89,10 @@ int run(std::span<const std::string> words, Terminal& terminal) {
                  std::string(command->name) + " --help` shows what it takes\n");
     return kBadInput;
   }
-  return command->run(*arguments, terminal);
+  begin_progress();
+  const int status = command->run(*arguments, terminal);
+  end_progress();
+  return status;
 }
 
 }  // namespace

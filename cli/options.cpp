@@ -1,6 +1,8 @@
 #include <CLI/CLI.hpp>
+#include <algorithm>
 
 #include "commands.h"
+#include "text/diagnostics.h"
 
 namespace kitgap {
 
@@ -19,6 +21,24 @@ std::optional<std::string> Arguments::positional(std::size_t index) const {
   if (index >= positionals.size()) return std::nullopt;
   return positionals[index];
 }
+
+namespace {
+
+// The first word that is meant as an option and is none, with the nearest that is; empty when all are known.
+std::string unknown_option(const Command& command, std::span<const std::string> words) {
+  std::vector<std::string> names{"--help"};
+  for (const Option& option : command.options) names.emplace_back(option.name);
+  for (const std::string& word : words) {
+    if (word == "--") break;
+    const std::string name = word.substr(0, word.find('='));
+    if (name.size() < 2 || name[0] != '-' || std::ranges::find(names, name) != names.end()) continue;
+    const std::string near = nearest(name, names);
+    return "there is no option `" + name + "`" + (near.empty() ? "" : "; did you mean `" + near + "`?");
+  }
+  return "";
+}
+
+}  // namespace
 
 std::optional<Arguments> parse_arguments(const Command& command, std::span<const std::string> words,
                                          std::string& error) {
@@ -44,7 +64,8 @@ std::optional<Arguments> parse_arguments(const Command& command, std::span<const
     std::vector<std::string> reversed(words.rbegin(), words.rend());
     app.parse(reversed);
   } catch (const CLI::Error& failure) {
-    error = failure.what();
+    error = unknown_option(command, words);
+    if (error.empty()) error = failure.what();
     return std::nullopt;
   }
   std::size_t least = 0;

@@ -1,12 +1,15 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <csignal>
 #include <cstdlib>
 #include <cstring>
 
 #include "commands.h"
+#include "pager.h"
+#include "progress.h"
 #include "text/file.h"
 
 namespace kitgap {
@@ -24,11 +27,30 @@ void write_all(int descriptor, std::string_view text) {
   }
 }
 
+bool is_dumb() {
+  const char* terminal = std::getenv("TERM");
+  return terminal == nullptr || std::string_view(terminal) == "dumb";
+}
+
+// More than the screen holds, and somebody at the keys to turn pages.
+bool is_too_long(std::string_view text) {
+  winsize size{};
+  if (::isatty(STDOUT_FILENO) != 1 || ::isatty(STDIN_FILENO) != 1 || is_dumb()) return false;
+  return ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_row > 0 && std::ranges::count(text, '\n') >= size.ws_row;
+}
+
 }  // namespace
 
-void Terminal::print(std::string_view result) { write_all(STDOUT_FILENO, result); }
+void Terminal::print(std::string_view result) {
+  end_progress();
+  if (is_too_long(result) && show_in_pager(result)) return;
+  write_all(STDOUT_FILENO, result);
+}
 
-void Terminal::say(std::string_view message) { write_all(STDERR_FILENO, message); }
+void Terminal::say(std::string_view message) {
+  end_progress();
+  write_all(STDERR_FILENO, message);
+}
 
 bool Terminal::is_terminal() const { return ::isatty(STDOUT_FILENO) == 1; }
 
@@ -42,10 +64,8 @@ int Terminal::width() const {
 
 bool Terminal::has_colour() const {
   const char* no_colour = std::getenv("NO_COLOR");
-  const char* terminal = std::getenv("TERM");
   if (no_colour != nullptr && *no_colour != '\0') return false;
-  if (terminal == nullptr || std::string_view(terminal) == "dumb") return false;
-  return ::isatty(STDOUT_FILENO) == 1;
+  return !is_dumb() && ::isatty(STDOUT_FILENO) == 1;
 }
 
 }  // namespace kitgap

@@ -84,6 +84,9 @@ if [ "$tier" != quick ]; then
   run_script cli/promises env KITGAP_TIER=$tier node tests/cli/promises.mjs
   run_script cli/job_faults env KITGAP_TIER=$tier node tests/cli/job_faults.mjs
   run_script cli/three_months node tests/cli/three_months.mjs
+  run_script cli/terminal node tests/cli/terminal.mjs
+  run_script cli/killed env KITGAP_TIER=$tier node tests/cli/killed.mjs
+  run_script cli/archive bash tests/cli/archive.sh
   run_script browser node tests/browser/pages.mjs
   run_script outside/match/totals node tests/outside/match/totals.mjs
   if [ "$has_peers" = yes ]; then

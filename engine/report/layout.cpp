@@ -44,8 +44,12 @@ std::string padded_left(std::string_view text, std::size_t width) {
 }
 
 std::string beside(std::string_view left, std::size_t indent, std::size_t left_width, std::string_view right, std::size_t width) {
+  // On a narrow screen the right column keeps room for a few words.
+  constexpr std::size_t kLeastRight = 14;
+  if (width < indent + left_width + 1 + kLeastRight) left_width = width > indent + 9 + kLeastRight ? width - indent - 1 - kLeastRight : 8;
   const std::string block = paragraph(right, indent + left_width + 1, width);
   const std::string shown = printable(left);
+  if (indent + display_width(shown) > width) return paragraph(left, indent, width) + block;
   if (display_width(shown) > left_width) return std::string(indent, ' ') + shown + "\n" + block;
   return std::string(indent, ' ') + padded(left, left_width) + " " + block.substr(indent + left_width + 1);
 }
