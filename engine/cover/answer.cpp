@@ -66,6 +66,7 @@ class Gatherer {
       if (worked_.is_full()) {
         for (const LineId line : component.lines) count_met(gathered_[line.index]);
         worked_.forget();
+        completion.start_over();
       }
       Solver solver(model_, completion, problems_, worked_);
       Leaf leaf;

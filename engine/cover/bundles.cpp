@@ -214,7 +214,7 @@ Solver::Brought Solver::instead_of_brought(Remedy remedy, LineId assembly_line, 
 
 const LineCover& Solver::cover(LineId line) {
   // Cyclic needs are reported where the figures are worked out; here they meet an empty cover, not themselves again.
-  return worked_.covers.get(line.index, covers_run_, completion_, [&] { return work_out(line); });
+  return worked_.covers.get(line.index, completion_, [&] { return work_out(line); });
 }
 
 LineCover Solver::work_out(LineId id) {

@@ -247,16 +247,13 @@ std::vector<Solver::Node> Solver::nodes_of(const Component& component, std::size
 }
 
 const Flows& Solver::flows(std::size_t component) {
-  return worked_.flows.get(static_cast<std::uint32_t>(component), flows_run_, completion_, [&] { return solve(component); });
+  return worked_.flows.get(static_cast<std::uint32_t>(component), completion_, [&] { return solve(component); });
 }
 
 std::uint32_t Solver::result_of(Asked asked) {
-  if (asked.kind == Asked::Kind::Flows) {
-    flows(asked.unknown.first);
-    return worked_.flows.number_of(asked.unknown.first);
-  }
-  cover(LineId{asked.unknown.first});
-  return worked_.covers.number_of(asked.unknown.first);
+  const std::uint32_t key = asked.unknown.first;
+  if (asked.kind == Asked::Kind::Flows) return worked_.flows.number_of(key, completion_, [&] { return solve(key); });
+  return worked_.covers.number_of(key, completion_, [&] { return work_out(LineId{key}); });
 }
 
 // What placing one unit of an assembly is worth: the need itself and all that its bundle covers below.

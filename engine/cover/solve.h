@@ -57,8 +57,7 @@ struct Worked {
 class Solver : private Completion::Worker {
  public:
   Solver(const CoverModel& model, Completion& completion, Problems& problems, Worked& worked)
-      : model_(model), completion_(completion), worked_(worked), covers_run_(worked.covers.start_run()), flows_run_(worked.flows.start_run()),
-        needs_(model.needs(), completion, problems, worked.figures) {
+      : model_(model), completion_(completion), worked_(worked), needs_(model.needs(), completion, problems, worked.figures) {
     completion.set_covers(this);
   }
   Solver(const Solver&) = delete;
@@ -146,8 +145,6 @@ class Solver : private Completion::Worker {
   const CoverModel& model_;
   Completion& completion_;
   Worked& worked_;
-  Remembered<LineCover>::Run covers_run_;
-  Remembered<Flows>::Run flows_run_;
   Needs needs_;
 };
 

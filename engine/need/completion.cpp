@@ -15,25 +15,31 @@ std::size_t Completion::decide(std::vector<std::size_t> options) {
   return decision.options[decision.taken];
 }
 
-void Completion::restart() {
-  for (const FactId fact : narrowed_) sets_[fact.index] = knowledge().sets()[fact.index];
-  for (const Question question : replied_) replies_[question] = kNoReply;
-  narrowed_.clear();
-  replied_.clear();
-  heard_.clear();
-  next_decision_ = 0;
-  is_exact_ = true;
+// A question that was under way when the last decision was taken is asked again, and takes those before it again.
+void Completion::go_on_with_last_decision() {
+  std::size_t kept = replied_.size();
+  while (kept > 0 && replied_[kept - 1].decisions >= decisions_.size()) --kept;
+  take_back(kept);
 }
 
-void Completion::narrow(FactId fact, ValueSet values) {
-  sets_[fact.index] = std::move(values);
-  narrowed_.push_back(fact);
+void Completion::start_over() { take_back(0); }
+
+void Completion::take_back(std::size_t kept) {
+  for (std::size_t at = kept; at < replied_.size(); ++at) replies_[replied_[at].question] = kNoReply;
+  replied_.resize(kept);
+  const std::size_t narrowed = kept == 0 ? 0 : replied_.back().narrowed;
+  for (; narrowed_.size() > narrowed; narrowed_.pop_back()) sets_[narrowed_.back().first.index] = std::move(narrowed_.back().second);
+  heard_.clear();
+  next_decision_ = kept == 0 ? 0 : replied_.back().decisions;
+  is_exact_ = kept == 0 || replied_.back().is_exact;
 }
+
+void Completion::narrow(FactId fact, ValueSet values) { narrowed_.emplace_back(fact, std::exchange(sets_[fact.index], std::move(values))); }
 
 void Completion::reply_with(Question question, std::uint32_t reply) {
-  if (replies_.size() <= question) replies_.resize(recall_->question_count() + 8, kNoReply);
-  if (replies_[question] == kNoReply) replied_.push_back(question);
+  if (replies_[question] != kNoReply) return;
   replies_[question] = reply;
+  replied_.push_back({.question = question, .decisions = next_decision_, .narrowed = narrowed_.size(), .is_exact = is_exact_});
 }
 
 bool Completion::allows(FactId fact, const ValueSet& values) {
@@ -93,12 +99,6 @@ bool Completion::holds_residue(const Condition::Residue& residue) {
     }
     settle(*open);
   }
-}
-
-bool Completion::is_replied(Question question) {
-  if (replies_.size() <= question) replies_.resize(recall_->question_count() + 8, kNoReply);
-  if (listening_ > 0) heard_.push_back(question);
-  return replies_[question] != kNoReply;
 }
 
 bool Completion::holds(ConditionId id) {
@@ -177,13 +177,13 @@ void Completion::mark_inexact() {
 
 std::vector<std::pair<Question, std::uint32_t>> Completion::choices() const {
   std::vector<std::pair<Question, std::uint32_t>> choices;
-  for (const Question question : replied_) {
+  for (const auto& [question, decisions, narrowed, is_exact] : replied_) {
     if (recall_->asked(question).kind == Asked::Kind::Choice) choices.emplace_back(question, replies_[question]);
   }
   return choices;
 }
 
-std::uint32_t Completion::answer(Question question) {
+std::uint32_t Completion::ask(Question question) {
   const Asked asked = recall_->asked(question);
   switch (asked.kind) {
     case Asked::Kind::Condition: holds(ConditionId{asked.unknown.first}); break;

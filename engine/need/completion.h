@@ -22,8 +22,10 @@ class Completion {
   };
 
   explicit Completion(Recall& recall) : recall_(&recall), sets_(recall.knowledge().sets()), replies_(recall.question_count() + 8, kNoReply) {}
-  // As new, for the next way; decisions stay.
-  void restart();
+  // For the next way: the last decision is another one. What was answered before it stays answered.
+  void go_on_with_last_decision();
+  // Nothing is answered; decisions stay.
+  void start_over();
   // `figures` answers what is asked of figures, `covers` of covers and flows. Each must outlive the questions.
   void set_figures(Worker* figures) { figures_ = figures; }
   void set_covers(Worker* covers) { covers_ = covers; }
@@ -54,19 +56,22 @@ class Completion {
   Completion(Recall& recall, std::vector<Decision> decisions) : Completion(recall) { decisions_ = std::move(decisions); }
 
   // Asks whatever the question is; the answer as a number.
-  std::uint32_t answer(Question question);
+  std::uint32_t answer(Question question) { return is_replied(question) ? replies_[question] : ask(question); }
   std::uint32_t reply(Question question) const { return replies_[question]; }
+  // Whether this completion has answered it. Who listens hears that it was asked.
+  bool is_replied(Question question) {
+    if (replies_.size() <= question) replies_.resize(recall_->question_count() + 8, kNoReply);
+    if (listening_ > 0) heard_.push_back(question);
+    return replies_[question] != kNoReply;
+  }
+  void reply_with(Question question, std::uint32_t reply);
   // What is asked between the two, each question once in the order in which it was first asked. Work around this work
-  // hears nothing of it: it asks for the result, by `hear`.
+  // hears nothing of it: it asks for the result.
   std::size_t start_listening();
   std::vector<Question> stop_listening(std::size_t from);
   void drop_listening(std::size_t from) {
     --listening_;
     heard_.resize(from);
-  }
-  void hear(Question question, std::uint32_t result) {
-    reply_with(question, result);
-    if (listening_ > 0) heard_.push_back(question);
   }
 
  private:
@@ -75,22 +80,30 @@ class Completion {
   bool holds_residue(const Condition::Residue& residue);
   bool split(FactId fact, const ValueSet& values);
   void narrow(FactId fact, ValueSet values);
-  void reply_with(Question question, std::uint32_t reply);
   void settle(FactId fact);
-  bool is_replied(Question question);
+  std::uint32_t ask(Question question);
   std::size_t decide(std::vector<std::size_t> options);
   std::uint32_t choose(Question question);
   bool allows(FactId fact, const ValueSet& values);
 
   static constexpr std::uint32_t kNoReply = 0xffffffff;
 
+  // How things stood when the question was answered.
+  struct Replied {
+    Question question;
+    std::size_t decisions;  // taken until then
+    std::size_t narrowed;
+    bool is_exact;
+  };
+  void take_back(std::size_t replied);
+
   Recall* recall_;
   Worker* figures_ = nullptr;
   Worker* covers_ = nullptr;
   FactSets sets_;
-  std::vector<FactId> narrowed_;        // facts whose sets are not as known at first, some twice
-  std::vector<std::uint32_t> replies_;  // by question
-  std::vector<Question> replied_;
+  std::vector<std::pair<FactId, ValueSet>> narrowed_;  // and the set before
+  std::vector<std::uint32_t> replies_;                 // by question
+  std::vector<Replied> replied_;
   std::vector<Question> heard_;
   std::vector<std::uint32_t> stop_of_question_;  // by question: the last stop that met it
   std::uint32_t stops_ = 0;
@@ -117,7 +130,7 @@ class Explorer {
     std::vector<Completion::Decision>& decisions = completion.decisions_;
     std::size_t decided = 0;
     for (std::size_t count = 0; count < limit_ && decided < kMaxDecisions; ++count) {
-      completion.restart();
+      completion.go_on_with_last_decision();
       work(completion);
       decided += decisions.size();
       while (!decisions.empty() && decisions.back().taken + 1 == decisions.back().options.size()) decisions.pop_back();

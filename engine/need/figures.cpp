@@ -34,7 +34,7 @@ void Needs::report(std::string_view code, RowPlace place, std::string_view colum
 
 const LineFigure& Needs::figure(LineId line) {
   if (std::ranges::find(in_progress_, line) != in_progress_.end()) report_ring(line);
-  return remembered_.get(line.index, run_, completion_, [&] { return work_out(line); });
+  return remembered_.get(line.index, completion_, [&] { return work_out(line); });
 }
 
 void Needs::report_ring(LineId id) {
@@ -50,8 +50,8 @@ void Needs::report_ring(LineId id) {
 }
 
 std::uint32_t Needs::result_of(Asked asked) {
-  figure(LineId{asked.unknown.first});
-  return remembered_.number_of(asked.unknown.first);
+  const LineId line{asked.unknown.first};
+  return remembered_.number_of(line.index, completion_, [&] { return work_out(line); });
 }
 
 Fraction Needs::units_at(PartId part, PositionId position) {

@@ -3,7 +3,7 @@
 #include <re2/re2.h>
 
 #include <algorithm>
-#include <functional>
+#include <utility>
 
 #include "pack/fact_value.h"
 #include "text/codes.h"
@@ -171,43 +171,75 @@ void Knowledge::narrow_to_derived() {
 
 bool Knowledge::is_consistent(const FactSets& sets) const {
   std::size_t budget = kConsistencyBudget;
-  return is_consistent_from(0, sets, budget);
+  FactSets narrowed = sets;
+  return std::ranges::none_of(narrowed, &ValueSet::is_empty) && is_consistent_from(0, narrowed, budget);
 }
 
-// Each derivation in turn: some row is the first that applies, or none applies. The sets are narrowed along the way.
-bool Knowledge::is_consistent_from(std::size_t index, const FactSets& sets, std::size_t& budget) const {
+namespace {
+
+// Narrows sets one after the other, and gives them back as they were.
+class Narrowing {
+ public:
+  explicit Narrowing(FactSets& sets) : sets_(sets) {}
+  Narrowing(const Narrowing&) = delete;
+  Narrowing& operator=(const Narrowing&) = delete;
+  ~Narrowing() {
+    while (!before_.empty()) undo();
+  }
+  // False when nothing is left of the set.
+  bool narrow(FactId fact, ValueSet to) {
+    before_.emplace_back(fact, std::exchange(sets_[fact.index], std::move(to)));
+    return !sets_[fact.index].is_empty();
+  }
+  void undo() {
+    sets_[before_.back().first.index] = std::move(before_.back().second);
+    before_.pop_back();
+  }
+
+ private:
+  FactSets& sets_;
+  std::vector<std::pair<FactId, ValueSet>> before_;
+};
+
+}  // namespace
+
+// Each derivation in turn: some row is the first that applies, or none applies. The sets are narrowed along the way
+// and given back as they were.
+bool Knowledge::is_consistent_from(std::size_t index, FactSets& sets, std::size_t& budget) const {
   if (index == derivations_.size()) return true;
-  if (relaxed_[index]) return is_consistent_from(index + 1, sets, budget);
+  return relaxed_[index] ? is_consistent_from(index + 1, sets, budget) : some_row_from(index, 0, sets, budget);
+}
+
+// No row before `row_index` of the derivation applies.
+bool Knowledge::some_row_from(std::size_t index, std::size_t row_index, FactSets& sets, std::size_t& budget) const {
   const Derivation& derivation = derivations_[index];
-  // Cars for which none of the rows seen so far applies: a list of narrowed sets, split where a row is open.
-  const std::function<bool(std::size_t, const FactSets&)> try_row = [&](std::size_t row_index, const FactSets& here) -> bool {
+  Ternary applies = Ternary::No;
+  for (; applies == Ternary::No; ++row_index) {
     if (budget == 0) return true;
     --budget;
-    if (row_index == derivation.rows.size()) return is_consistent_from(index + 1, here, budget);
-    const FactRow& row = *derivation.rows[row_index];
-    const Condition& condition = rules_->condition(row.condition);
-    const Ternary applies = holds(condition, here, rules_->facts);
-    if (applies == Ternary::No) return try_row(row_index + 1, here);
-    FactSets passing = here;
-    for (const Condition::Test& test : condition.tests) {
-      passing[test.fact.index] = passing[test.fact.index] & test.values;
-    }
-    passing[row.fact.index] = passing[row.fact.index] & row.values;
-    const bool can_pass = std::ranges::none_of(passing, &ValueSet::is_empty);
-    if (can_pass && is_consistent_from(index + 1, passing, budget)) return true;
-    if (applies == Ternary::Yes) return false;
-    if (!condition.residues.empty() && try_row(row_index + 1, here)) return true;
-    // The cars that fail: one piece per test, disjoint.
-    FactSets rest = here;
-    for (const Condition::Test& test : condition.tests) {
-      FactSets failing = rest;
-      failing[test.fact.index] = failing[test.fact.index] - test.values;
-      rest[test.fact.index] = rest[test.fact.index] & test.values;
-      if (!failing[test.fact.index].is_empty() && try_row(row_index + 1, failing)) return true;
-    }
-    return false;
-  };
-  return try_row(0, sets);
+    if (row_index == derivation.rows.size()) return is_consistent_from(index + 1, sets, budget);
+    applies = holds(rules_->condition(derivation.rows[row_index]->condition), sets, rules_->facts);
+  }
+  const FactRow& row = *derivation.rows[row_index - 1];
+  const Condition& condition = rules_->condition(row.condition);
+  {
+    Narrowing passing(sets);
+    bool can_pass = true;
+    for (const Condition::Test& test : condition.tests) can_pass = can_pass && passing.narrow(test.fact, sets[test.fact.index] & test.values);
+    can_pass = can_pass && passing.narrow(row.fact, sets[row.fact.index] & row.values);
+    if (can_pass && is_consistent_from(index + 1, sets, budget)) return true;
+  }
+  if (applies == Ternary::Yes) return false;
+  if (!condition.residues.empty() && some_row_from(index, row_index, sets, budget)) return true;
+  // The cars that fail: one piece per test, disjoint.
+  Narrowing rest(sets);
+  for (const Condition::Test& test : condition.tests) {
+    const bool can_fail = rest.narrow(test.fact, sets[test.fact.index] - test.values);
+    if (can_fail && some_row_from(index, row_index, sets, budget)) return true;
+    rest.undo();
+    if (!rest.narrow(test.fact, sets[test.fact.index] & test.values)) return false;
+  }
+  return false;
 }
 
 }  // namespace kitgap

@@ -44,7 +44,8 @@ class Knowledge {
   void find_derivations();
   bool apply_patterns(const Car& car, Diagnostics& diagnostics);
   void settle_derivations();
-  bool is_consistent_from(std::size_t derivation, const FactSets& sets, std::size_t& budget) const;
+  bool is_consistent_from(std::size_t derivation, FactSets& sets, std::size_t& budget) const;
+  bool some_row_from(std::size_t derivation, std::size_t row, FactSets& sets, std::size_t& budget) const;
   void narrow_to_derived();
 
   const Rules* rules_ = nullptr;

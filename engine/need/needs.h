@@ -119,7 +119,7 @@ class Needs : private Completion::Worker {
  public:
   // `remembered` is shared by the completions of one car.
   Needs(const NeedModel& model, Completion& completion, Problems& problems, Remembered<LineFigure>& remembered)
-      : model_(model), completion_(completion), problems_(problems), remembered_(remembered), run_(remembered.start_run()) {
+      : model_(model), completion_(completion), problems_(problems), remembered_(remembered) {
     completion.set_figures(this);
   }
   Needs(const Needs&) = delete;
@@ -146,7 +146,6 @@ class Needs : private Completion::Worker {
   Completion& completion_;
   Problems& problems_;
   Remembered<LineFigure>& remembered_;
-  Remembered<LineFigure>::Run run_;
   std::vector<LineId> in_progress_;
   bool is_replaced_ = false;  // the layer being applied lies under one that replaces it, or under a count
 };

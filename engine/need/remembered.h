@@ -19,75 +19,72 @@ class Remembered {
  public:
   explicit Remembered(Asked::Kind kind) : kind_(kind) {}
 
-  // What belongs to one completion: a new one for each.
-  using Run = std::uint64_t;
-  Run start_run() { return ++run_; }
-
   // The result for this completion; `work` must ask the same in the same order for the same answers, as all work over
   // completions. Asked for while it is being worked out (needs in a ring) it is empty.
   template <class Work>
-  const Result& get(std::uint32_t key, Run run, Completion& completion, Work work) {
-    if (key >= slots_.size()) slots_.resize(key + 1);
-    if (slots_[key].run != run) find(key, run, completion, work);
-    const Slot& slot = slots_[key];
-    if (slot.number == 0) return nothing_;
-    completion.hear(slot.question, slot.number);
-    return results_[slot.result];
+  const Result& get(std::uint32_t key, Completion& completion, Work work) {
+    const std::uint32_t number = number_of(key, completion, work);
+    return number == 0 ? nothing_ : *slots_[key].results[number - 1];
   }
-  // Which of the key's results was got in this run, from 1; 0: none yet.
-  std::uint32_t number_of(std::uint32_t key) const { return slots_[key].number; }
+  // Which of the key's results it is, from 1; 0: it is being worked out.
+  template <class Work>
+  std::uint32_t number_of(std::uint32_t key, Completion& completion, Work work) {
+    if (key >= slots_.size()) slots_.resize(key + 1);
+    if (slots_[key].is_being_found) return 0;
+    if (slots_[key].root == 0) {
+      slots_[key].root = new_node();
+      slots_[key].question = completion.recall().number_of(Asked{.kind = kind_, .unknown = {.first = key}});
+    }
+    const Question question = slots_[key].question;
+    if (!completion.is_replied(question)) completion.reply_with(question, find(key, completion, work));
+    return completion.reply(question);
+  }
 
   // Too much is kept: between completions it is to be forgotten. Until then results stay where they are.
   bool is_full() const { return nodes_.size() > kMostNodes || results_.size() > kMostNodes; }
-  void forget() { *this = Remembered(kind_, run_); }
+  // A completion that was answered from here must start over.
+  void forget() { *this = Remembered(kind_); }
 
  private:
   static constexpr std::size_t kMostNodes = 200'000;
 
   struct Slot {
-    Run run = 0;                // that `number` and `result` are of
-    std::uint32_t number = 0;
-    std::uint32_t result = 0;   // index into results_
-    std::uint32_t root = 0;     // node; 0: none yet
-    std::uint32_t results = 0;  // different ones so far
-    Question question = 0;      // that work around this asks
+    std::uint32_t root = 0;  // node; 0: never asked
+    Question question = 0;   // that work around this asks
+    bool is_being_found = false;
+    std::vector<const Result*> results;  // the different ones so far
   };
+  // What to ask next, or a result.
   struct Node {
     bool has_question = false;
-    bool has_result = false;
     Question question = 0;
-    std::uint32_t number = 0;
-    std::uint32_t result = 0;
+    std::uint32_t number = 0;             // of the result, from 1; 0: none here
     std::vector<std::uint32_t> branches;  // by answer: node, or 0
   };
 
-  Remembered(Asked::Kind kind, Run run) : kind_(kind), run_(run) {}
-
   template <class Work>
-  void find(std::uint32_t key, Run run, Completion& completion, Work work) {
-    slots_[key].run = run;
-    slots_[key].number = 0;
+  std::uint32_t find(std::uint32_t key, Completion& completion, Work& work) {
+    slots_[key].is_being_found = true;
     const std::size_t from = completion.start_listening();
-    std::uint32_t node = walk(slots_[key].root, completion);
-    if (node == 0) {
+    std::uint32_t number = walk(slots_[key].root, completion);
+    if (number == 0) {
       Result result = work();
-      node = keep(key, completion, std::move(result), completion.stop_listening(from));
+      number = keep(key, completion, std::move(result), completion.stop_listening(from));
     } else {
       completion.drop_listening(from);
     }
-    slots_[key].number = nodes_[node].number;
-    slots_[key].result = nodes_[node].result;
+    slots_[key].is_being_found = false;
+    return number;
   }
 
-  // The node of a result that stands under what this completion answers, or 0.
+  // The number of the result that stands under what this completion answers, or 0.
   std::uint32_t walk(std::uint32_t at, Completion& completion) {
-    while (at != 0 && !nodes_[at].has_result) {
-      if (!nodes_[at].has_question) return 0;
+    while (at != 0 && nodes_[at].has_question) {
       const std::uint32_t answer = completion.answer(nodes_[at].question);
-      const std::vector<std::uint32_t>& branches = nodes_[at].branches;
+      const std::vector<std::uint32_t>& branches = nodes_[at].branches;  // an answer may have made nodes
       at = answer < branches.size() ? branches[answer] : 0;
     }
-    return at;
+    return nodes_[at].number;
   }
 
   std::uint32_t new_node() {
@@ -96,12 +93,7 @@ class Remembered {
   }
 
   std::uint32_t keep(std::uint32_t key, const Completion& completion, Result result, const std::vector<Question>& asked) {
-    Slot& slot = slots_[key];
-    if (slot.root == 0) {
-      slot.root = new_node();
-      slot.question = completion.recall().number_of(Asked{.kind = kind_, .unknown = {.first = key}});
-    }
-    std::uint32_t at = slot.root;
+    std::uint32_t at = slots_[key].root;
     for (const Question question : asked) {
       require(!nodes_[at].has_question || nodes_[at].question == question, "work asks the same for the same answers");
       nodes_[at].has_question = true;
@@ -115,31 +107,30 @@ class Remembered {
       }
       at = next;
     }
-    nodes_[at].has_result = true;
-    std::tie(nodes_[at].number, nodes_[at].result) = number(key, std::move(result));
-    return at;
+    return nodes_[at].number = number(key, std::move(result));
   }
 
-  std::pair<std::uint32_t, std::uint32_t> number(std::uint32_t key, Result result) {
+  std::uint32_t number(std::uint32_t key, Result result) {
     const std::uint64_t hash = (hash_of(result) ^ key) * 0x9e3779b97f4a7c15U;
+    std::vector<const Result*>& results = slots_[key].results;
     const auto [begin, end] = known_.equal_range(hash);
     for (auto known = begin; known != end; ++known) {
-      const auto [of, number, index] = known->second;
-      if (of == key && results_[index] == result) return {number, index};
+      const auto [of, number] = known->second;
+      if (of == key && *results[number - 1] == result) return number;
     }
-    const auto index = static_cast<std::uint32_t>(results_.size());
     results_.push_back(std::move(result));
-    known_.emplace(hash, std::tuple(key, ++slots_[key].results, index));
-    return {slots_[key].results, index};
+    results.push_back(&results_.back());
+    const auto number = static_cast<std::uint32_t>(results.size());
+    known_.emplace(hash, std::pair(key, number));
+    return number;
   }
 
   Asked::Kind kind_;
-  Run run_ = 0;
   Result nothing_{};
-  std::vector<Slot> slots_;   // by key
-  std::deque<Node> nodes_{1};  // 0 stands for none
+  std::vector<Slot> slots_;     // by key
+  std::vector<Node> nodes_{1};  // 0 stands for none
   std::deque<Result> results_;
-  std::unordered_multimap<std::uint64_t, std::tuple<std::uint32_t, std::uint32_t, std::uint32_t>> known_;  // by hash: key, number, index
+  std::unordered_multimap<std::uint64_t, std::pair<std::uint32_t, std::uint32_t>> known_;  // by hash: key, number
 };
 
 }  // namespace kitgap
