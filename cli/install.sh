@@ -6,7 +6,7 @@ set -euo pipefail
 build_packages="g++ cmake ninja-build pkg-config libre2-dev libcli11-dev nlohmann-json3-dev libsqlite3-dev libzip-dev
   libexpat1-dev libxlsxwriter-dev coinor-libcbc-dev libutf8proc-dev libboost-dev"
 test_packages="doctest-dev clang libclang-rt-14-dev nodejs npm sqlite3 units coinor-cbc glpk-utils libglpk-dev util-linux
-  libreoffice-calc-nogui chromium"
+  libreoffice-calc-nogui chromium python3-openpyxl"
 
 install_packages() {
   local missing=() package

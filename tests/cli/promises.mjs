@@ -63,7 +63,9 @@ say(sweep(1).length > 1000 && sweep(1) === sweep(2) && sweep(1) === sweep(8), 's
     const bytes = [0, 1, 100, 5000][trial % 4];
     const piped = spawnSync('bash', ['-c', `"$0" "$@" | head -c ${bytes} >/dev/null; echo "\${PIPESTATUS[0]}"`, kitgap, ...words, '--format', trial % 2 ? 'json' : 'text'], { encoding: 'utf8' });
     const status = Number(piped.stdout.trim());
-    if (piped.stderr !== '' || ![0, 1, 141].includes(status)) ++bad;
+    // Where standard output is for a program, the counts of rows read go to standard error.
+    const counts = /^([^\n]+: \d+ rows? read: \d+ used, \d+ set aside\n)*$/.test(piped.stderr);
+    if (!counts || ![0, 1, 141].includes(status)) ++bad;
   }
   say(bad === 0, `a closed pipe ends quietly, ${trials} trials`, `${bad} did not`);
 }

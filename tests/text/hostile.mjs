@@ -54,7 +54,7 @@ function judge(file, run) {
   }
   if (run.status !== 0) return `status ${run.status}: ${run.stderr.toString().slice(0, 200)}`;
   if (file.refused) return 'read, but it must be refused';
-  const count = /^(\d+) rows read: (\d+) used, (\d+) set aside$/m.exec(run.stdout.toString());
+  const count = /^(\d+) rows? read: (\d+) used, (\d+) set aside$/m.exec(run.stdout.toString());
   if (!count) return 'no count of rows';
   const [all, used, aside] = count.slice(1).map(Number);
   if (all !== used + aside) return `${all} rows are not ${used} and ${aside}`;
