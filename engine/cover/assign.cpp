@@ -7,10 +7,9 @@
 namespace kitgap {
 namespace {
 
-// a + b, or a - b where `sign` is below zero; levels that come to zero are dropped.
-LexicalCost sum_of(const LexicalCost& a, const LexicalCost& b, int sign) {
-  LexicalCost sum;
-  sum.reserve(a.size() + b.size());
+// `sum` becomes a + b, or a - b where `sign` is below zero; levels that come to zero are dropped.
+void add(LexicalCost& sum, const LexicalCost& a, const LexicalCost& b, int sign) {
+  sum.clear();
   auto left = a.begin();
   auto right = b.begin();
   while (left != a.end() || right != b.end()) {
@@ -26,7 +25,6 @@ LexicalCost sum_of(const LexicalCost& a, const LexicalCost& b, int sign) {
       ++right;
     }
   }
-  return sum;
 }
 
 bool is_less(const LexicalCost& a, const LexicalCost& b) {
@@ -48,7 +46,7 @@ class Assignment {
  public:
   Assignment(std::span<const Fraction> supplies, std::span<const Fraction> needs, std::span<const AssignArc> arcs)
       : left_(supplies.begin(), supplies.end()), wanted_(needs.begin(), needs.end()), arcs_(arcs), flow_(arcs.size()),
-        arcs_of_supply_(supplies.size()), arcs_of_need_(needs.size()) {
+        arcs_of_supply_(supplies.size()), arcs_of_need_(needs.size()), supplies_(supplies.size()), needs_(needs.size()) {
     for (std::uint32_t arc = 0; arc < arcs.size(); ++arc) {
       arcs_of_supply_[arcs[arc].supply].push_back(arc);
       arcs_of_need_[arcs[arc].need].push_back(arc);
@@ -63,69 +61,66 @@ class Assignment {
 
  private:
   struct Reached {
-    std::optional<LexicalCost> cost;
-    std::optional<std::uint32_t> by;  // the arc that led here
+    bool is_reached = false;
     bool is_waiting = false;
+    std::optional<std::uint32_t> by;  // the arc that led here
+    LexicalCost cost;                 // of the way, where it is reached
   };
 
   bool augment() {
-    std::vector<Reached> supplies(left_.size());
-    std::vector<Reached> needs(wanted_.size());
-    std::deque<std::pair<bool, std::uint32_t>> waiting;  // is a need?, index
+    for (Reached& need : needs_) need.is_reached = false;
     for (std::uint32_t supply = 0; supply < left_.size(); ++supply) {
-      if (left_[supply].sign() <= 0) continue;
-      supplies[supply].cost = LexicalCost{};
-      supplies[supply].is_waiting = true;
-      waiting.emplace_back(false, supply);
+      Reached& from = supplies_[supply];
+      from.is_reached = from.is_waiting = left_[supply].sign() > 0;
+      from.by.reset();
+      from.cost.clear();
+      if (from.is_reached) waiting_.emplace_back(false, supply);
     }
-    const auto reach = [&](Reached& to, bool is_need, std::uint32_t index, std::uint32_t arc, LexicalCost cost) {
-      if (to.cost && !is_less(cost, *to.cost)) return;
-      to.cost = std::move(cost);
-      to.by = arc;
-      if (to.is_waiting) return;
-      to.is_waiting = true;
-      waiting.emplace_back(is_need, index);
-    };
-    while (!waiting.empty()) {
-      const auto [is_need, index] = waiting.front();
-      waiting.pop_front();
-      Reached& from = is_need ? needs[index] : supplies[index];
+    while (!waiting_.empty()) {
+      const auto [is_need, index] = waiting_.front();
+      waiting_.pop_front();
+      Reached& from = is_need ? needs_[index] : supplies_[index];
       from.is_waiting = false;
-      const LexicalCost cost = *from.cost;
       for (const std::uint32_t arc : is_need ? arcs_of_need_[index] : arcs_of_supply_[index]) {
-        if (!is_need) {
-          reach(needs[arcs_[arc].need], true, arcs_[arc].need, arc, sum_of(cost, arcs_[arc].cost, 1));
-        } else if (flow_[arc].sign() > 0) {
-          reach(supplies[arcs_[arc].supply], false, arcs_[arc].supply, arc, sum_of(cost, arcs_[arc].cost, -1));
-        }
+        if (!is_need) reach(needs_[arcs_[arc].need], true, arcs_[arc].need, arc, from.cost, 1);
+        else if (flow_[arc].sign() > 0) reach(supplies_[arcs_[arc].supply], false, arcs_[arc].supply, arc, from.cost, -1);
       }
     }
     std::optional<std::uint32_t> best;
     const LexicalCost nothing;
     for (std::uint32_t need = 0; need < wanted_.size(); ++need) {
-      if (wanted_[need].sign() <= 0 || !needs[need].cost || !is_less(*needs[need].cost, nothing)) continue;
-      if (!best || is_less(*needs[need].cost, *needs[*best].cost)) best = need;
+      if (wanted_[need].sign() <= 0 || !needs_[need].is_reached) continue;
+      if (is_less(needs_[need].cost, best ? needs_[*best].cost : nothing)) best = need;
     }
-    if (!best) return false;
-    send(*best, supplies, needs);
-    return true;
+    if (best) send(*best);
+    return best.has_value();
+  }
+
+  void reach(Reached& to, bool is_need, std::uint32_t index, std::uint32_t arc, const LexicalCost& so_far, int sign) {
+    add(tried_, so_far, arcs_[arc].cost, sign);
+    if (to.is_reached && !is_less(tried_, to.cost)) return;
+    std::swap(to.cost, tried_);
+    to.is_reached = true;
+    to.by = arc;
+    if (!to.is_waiting) waiting_.emplace_back(is_need, index);
+    to.is_waiting = true;
   }
 
   // Along the way back from `need`: as much as the narrowest piece of the way allows.
-  void send(std::uint32_t need, const std::vector<Reached>& supplies, const std::vector<Reached>& needs) {
+  void send(std::uint32_t need) {
     std::vector<std::pair<std::uint32_t, bool>> way;  // arc, forward?
     Fraction amount = wanted_[need];
     std::uint32_t at = need;
     while (true) {
-      const std::uint32_t forward = *needs[at].by;
+      const std::uint32_t forward = *needs_[at].by;
       way.emplace_back(forward, true);
       const std::uint32_t supply = arcs_[forward].supply;
-      if (!supplies[supply].by) {
+      if (!supplies_[supply].by) {
         amount = std::min(amount, left_[supply]);
         left_[supply] -= amount;
         break;
       }
-      const std::uint32_t backward = *supplies[supply].by;
+      const std::uint32_t backward = *supplies_[supply].by;
       way.emplace_back(backward, false);
       amount = std::min(amount, flow_[backward]);
       at = arcs_[backward].need;
@@ -143,6 +138,10 @@ class Assignment {
   std::vector<Fraction> flow_;
   std::vector<std::vector<std::uint32_t>> arcs_of_supply_;
   std::vector<std::vector<std::uint32_t>> arcs_of_need_;
+  std::vector<Reached> supplies_;
+  std::vector<Reached> needs_;
+  std::deque<std::pair<bool, std::uint32_t>> waiting_;  // is a need?, index
+  LexicalCost tried_;
 };
 
 }  // namespace

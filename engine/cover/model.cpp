@@ -219,13 +219,20 @@ void CoverModel::find_components() {
       else component.old_lines.push_back(arc->old_line);
     }
   }
+  const auto rank_of = [&](std::uint32_t item) {
+    const SupplyLine& line = supplies_.lines[supplies_.items[item].line];
+    return std::tuple(line.source, line.file, line.row, item);
+  };
+  assemblies_with_old_.resize(line_count);
   for (std::size_t index = 0; index < components_.size(); ++index) {
     Component& component = components_[index];
-    std::ranges::sort(component.items);
+    std::ranges::sort(component.items, {}, rank_of);
     component.items.erase(std::unique(component.items.begin(), component.items.end()), component.items.end());
     std::ranges::sort(component.old_lines);
     component.old_lines.erase(std::unique(component.old_lines.begin(), component.old_lines.end()), component.old_lines.end());
     for (const std::uint32_t item : component.items) components_of_item_[item].push_back(index);
+    if (component.kind != Component::Kind::Assemblies) continue;
+    for (const LineId old : component.old_lines) assemblies_with_old_[old.index].push_back(index);
   }
   // Assemblies level by level, then loose pieces, then small needs.
   for (std::vector<std::size_t>& used_in : components_of_item_) {

@@ -31,7 +31,7 @@ struct Component {
   Kind kind = Kind::Loose;
   std::uint32_t level = 0;          // of assemblies
   std::vector<LineId> lines;        // sorted
-  std::vector<std::uint32_t> items;
+  std::vector<std::uint32_t> items;  // as they are used up: stock before order before list, then by row
   std::vector<LineId> old_lines;
   std::vector<CoverArc> arcs;
 };
@@ -48,6 +48,8 @@ class CoverModel {
   std::size_t component_of(LineId line) const { return component_of_line_[line.index]; }
   // Where the item is used first, level by level; `Loose` comes last. Empty: nothing calls for it.
   const std::vector<std::size_t>& components_of_item(std::uint32_t item) const { return components_of_item_[item]; }
+  // Components of assemblies that the old pieces of the line may serve.
+  const std::vector<std::size_t>& assemblies_with_old(LineId line) const { return assemblies_with_old_[line.index]; }
   const OldPieces& old_pieces(LineId line) const { return old_[line.index]; }
   // Rows for one offer or for any such assembly that say a sub-part is not brought.
   struct Without {
@@ -69,6 +71,7 @@ class CoverModel {
   std::vector<Component> components_;
   std::vector<std::size_t> component_of_line_;
   std::vector<std::vector<std::size_t>> components_of_item_;
+  std::vector<std::vector<std::size_t>> assemblies_with_old_;  // by line
   std::map<std::pair<OfferId, PartId>, Without> without_of_offer_;
   std::map<std::pair<PartId, PartId>, Without> without_of_assembly_;
 };

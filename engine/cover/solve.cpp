@@ -49,6 +49,10 @@ std::vector<std::size_t> spread_at(std::size_t index, std::size_t pieces, std::s
 
 void add_cost(LexicalCost& cost, std::uint32_t level, const Fraction& amount) {
   if (amount.is_zero()) return;
+  if (cost.empty() || cost.back().first < level) {
+    cost.emplace_back(level, amount);
+    return;
+  }
   const auto at = std::ranges::lower_bound(cost, level, {}, [](const auto& entry) { return entry.first; });
   if (at != cost.end() && at->first == level) at->second += amount;
   else cost.insert(at, {level, amount});
@@ -139,10 +143,10 @@ Fraction Solver::used_before(std::uint32_t item, std::size_t component, const st
 Fraction Solver::old_used_before(LineId old_line, std::size_t index) {
   const Component& here = model_.components()[index];
   Fraction used;
-  for (std::size_t other = 0; other < model_.components().size(); ++other) {
+  if (here.kind != Component::Kind::Assemblies) return used;
+  for (const std::size_t other : model_.assemblies_with_old(old_line)) {
     const Component& component = model_.components()[other];
-    if (other == index || component.kind != Component::Kind::Assemblies || here.kind != Component::Kind::Assemblies) continue;
-    if (component.level >= here.level || !std::ranges::binary_search(component.old_lines, old_line)) continue;
+    if (component.level >= here.level) continue;
     for (const ArcFlow& flow : flows(other)) {
       const CoverArc& arc = component.arcs[flow.arc];
       if (!arc.item && arc.old_line == old_line) used += flow.quantity;
@@ -216,14 +220,7 @@ void Solver::split_by_place(Node node, std::size_t component, std::vector<Node>&
 
 std::vector<Solver::Node> Solver::nodes_of(const Component& component, std::size_t index) {
   std::vector<Node> nodes;
-  // New pieces first, stock before order before list, then the list line.
-  std::vector<std::uint32_t> order = component.items;
-  const auto rank_of = [&](std::uint32_t item) {
-    const SupplyLine& line = model_.supplies().lines[model_.supplies().items[item].line];
-    return std::tuple(line.source, line.file, line.row, item);
-  };
-  std::ranges::sort(order, {}, rank_of);
-  for (const std::uint32_t item : order) {
+  for (const std::uint32_t item : component.items) {
     const Fraction pieces = quantity(item);
     if (pieces.is_zero()) continue;
     const SupplyItem& supply = model_.supplies().items[item];
@@ -329,6 +326,7 @@ Flows Solver::solve(std::size_t index, const std::vector<LineId>* only) {
   const auto line_count = static_cast<std::uint32_t>(model_.needs().lines().size());
   const std::vector<Fraction> wanted = wanted_of(component, only);
   const std::vector<Candidate> candidates = candidates_of(component, nodes, wanted);
+  if (candidates.empty()) return {};
   std::vector<std::uint32_t> ways_of_node(nodes.size(), 0);
   for (const Candidate& candidate : candidates) ++ways_of_node[candidate.node];
   // Where nothing is to be chosen no bundle is asked: every node has one way to go and there is room for all, or
@@ -361,6 +359,7 @@ Flows Solver::solve(std::size_t index, const std::vector<LineId>* only) {
       const Node& node = nodes[candidate.node];
       const PositionId position = model_.needs().line(arc.line).position;
       AssignArc assigned{.supply = candidate.node, .need = candidate.line, .cost = {}};
+      assigned.cost.reserve(8);
       const bool stops = model_.needs().line(arc.line).is_small || needs_.figure(arc.line).stops;
       if (stops) add_cost(assigned.cost, kStopsShort, Fraction(-1));
       add_cost(assigned.cost, kShort, Fraction(-1));
