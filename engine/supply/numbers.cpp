@@ -15,17 +15,19 @@ namespace {
 std::string without_place_words(std::string_view text) {
   static const re2::RE2 kWords(
       R"((?i)(^|[\s,;(])(l/?h|r/?h|o/?s(/?[fr])?|n/?s(/?[fr])?|left|right|nearside|offside|driver'?s side|passenger'?s side|hand|side|pair of|pair|front|rear)\b\)?)");
+  static const re2::RE2 kGaps(R"([\s,;]+)");
   std::string rest(text);
   while (re2::RE2::GlobalReplace(&rest, kWords, " ") > 0) {
   }
-  re2::RE2::GlobalReplace(&rest, R"([\s,;]+)", " ");
-  re2::RE2::GlobalReplace(&rest, R"(^ | $)", "");
+  re2::RE2::GlobalReplace(&rest, kGaps, " ");
+  if (rest.starts_with(' ')) rest.erase(0, 1);
+  if (rest.ends_with(' ')) rest.pop_back();
   return rest;
 }
 
 }  // namespace
 
-NumberIndex::NumberIndex(const NeedModel& model) : model_(model) {
+NumberIndex::NumberIndex(const NeedModel& model) : model_(model), aliases_(model) {
   const Rules& rules = model.rules();
   for (const OfferRow& row : rules.offers) {
     std::vector<OfferId>& offers = offers_by_number_[normalised_part_number(rules.offer_keys[row.offer.index].part_number)];
@@ -41,14 +43,6 @@ NumberIndex::NumberIndex(const NeedModel& model) : model_(model) {
   }
   for (std::uint32_t index = 1; index < rules.part_keys.size(); ++index) {
     parts_by_key_.emplace(normalised_part_number(rules.part_keys[index]), PartId{index});
-    const std::string& aliases = model.part_row(PartId{index}).aliases;
-    if (aliases.empty()) continue;
-    re2::RE2::Options options;
-    options.set_case_sensitive(false);
-    options.set_log_errors(false);
-    options.set_max_mem(1 << 20);
-    auto pattern = std::make_shared<re2::RE2>(aliases, options);
-    if (pattern->ok()) aliases_.emplace_back(std::move(pattern), PartId{index});
   }
 }
 
@@ -76,15 +70,18 @@ std::vector<Meaning> NumberIndex::offers_of(std::string_view number, std::string
 
 std::optional<PartId> NumberIndex::part_of(std::string_view text) const {
   if (text.empty()) return std::nullopt;
+  if (const auto key = parts_by_key_.find(normalised_part_number(text)); key != parts_by_key_.end()) return key->second;
   const std::string bare = without_place_words(text);
-  for (const std::string& form : {std::string(text), bare}) {
-    const auto key = parts_by_key_.find(normalised_part_number(form));
-    if (key != parts_by_key_.end()) return key->second;
+  if (const auto key = parts_by_key_.find(normalised_part_number(bare)); key != parts_by_key_.end()) return key->second;
+  return aliases_.part_of(text, bare);
+}
+
+const std::vector<std::string>& NumberIndex::known() const {
+  if (known_.empty()) {
+    for (const OfferKey& key : model_.rules().offer_keys) known_.push_back(key.part_number);
+    known_.insert(known_.end(), model_.rules().part_keys.begin() + 1, model_.rules().part_keys.end());
   }
-  for (const auto& [pattern, part] : aliases_) {
-    if (re2::RE2::FullMatch(re2::StringPiece(text.data(), text.size()), *pattern) || re2::RE2::FullMatch(bare, *pattern)) return part;
-  }
-  return std::nullopt;
+  return known_;
 }
 
 SupplyLine NumberIndex::meaning_of(const ReadLine& line) const {
@@ -121,12 +118,9 @@ SupplyLine NumberIndex::meaning_of(const ReadLine& line) const {
   for (const Substitute& other : line.substitutes) {
     if (!offers_of(normalised_part_number(other.part_number), "").empty() || part_of(other.part_number)) result.nearest.push_back(other.part_number);
   }
-  std::vector<std::string> known;
-  for (const OfferKey& key : rules.offer_keys) known.push_back(key.part_number);
-  known.insert(known.end(), rules.part_keys.begin() + 1, rules.part_keys.end());
   for (const std::string& text : {line.part_number, line.description}) {
     if (text.empty()) continue;
-    if (const std::string near = nearest(text, known); !near.empty() && std::ranges::find(result.nearest, near) == result.nearest.end()) {
+    if (const std::string near = nearest(text, known()); !near.empty() && std::ranges::find(result.nearest, near) == result.nearest.end()) {
       result.nearest.push_back(near);
     }
   }

@@ -1,21 +1,17 @@
 #pragma once
 
 #include <map>
-#include <memory>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "need/needs.h"
+#include "supply/aliases.h"
 #include "supply/supplies.h"
-
-namespace re2 {
-class RE2;
-}
 
 namespace kitgap {
 
-// What a part number or a description can mean. `model` must outlive it.
+// What a part number or a description can mean. `model` must outlive it. For one thread.
 class NumberIndex {
  public:
   explicit NumberIndex(const NeedModel& model);
@@ -26,11 +22,13 @@ class NumberIndex {
  private:
   std::vector<Meaning> offers_of(std::string_view number, std::string_view supplier) const;
   std::optional<PartId> part_of(std::string_view text) const;
+  const std::vector<std::string>& known() const;
   const NeedModel& model_;
   std::map<std::string, std::vector<OfferId>, std::less<>> offers_by_number_;
   std::map<std::string, std::vector<const ReplacesRow*>, std::less<>> replaced_;
   std::map<std::string, PartId, std::less<>> parts_by_key_;
-  std::vector<std::pair<std::shared_ptr<re2::RE2>, PartId>> aliases_;
+  Aliases aliases_;
+  mutable std::vector<std::string> known_;  // all numbers and keys, once a line had no meaning
 };
 
 }  // namespace kitgap

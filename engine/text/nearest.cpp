@@ -21,10 +21,15 @@ std::u32string letters_of(std::string_view text) {
   return letters;
 }
 
+std::size_t difference(std::size_t a, std::size_t b) { return a > b ? a - b : b - a; }
+
+bool is_ascii(std::string_view text) {
+  return std::ranges::all_of(text, [](char byte) { return (byte & 0x80) == 0; });
+}
+
 // Optimal string alignment: insert, drop, change, or swap two neighbours, each counts one.
 std::size_t letters_off(const std::u32string& a, const std::u32string& b, std::size_t limit) {
-  const std::size_t difference = a.size() > b.size() ? a.size() - b.size() : b.size() - a.size();
-  if (difference > limit) return limit + 1;
+  if (difference(a.size(), b.size()) > limit) return limit + 1;
   std::vector<std::size_t> before_last(b.size() + 1), last(b.size() + 1), row(b.size() + 1);
   for (std::size_t j = 0; j <= b.size(); ++j) last[j] = j;
   for (std::size_t i = 1; i <= a.size(); ++i) {
@@ -49,6 +54,8 @@ std::string nearest(std::string_view typed, const std::vector<std::string>& cand
   std::size_t best_off = limit + 1;
   for (const std::string& candidate : candidates) {
     if (candidate.size() > 1'000) continue;
+    // Plain letters are as many as their bytes: most candidates are too long or too short, which costs next to nothing.
+    if (difference(word.size(), candidate.size()) > limit && is_ascii(candidate)) continue;
     const std::size_t off = letters_off(word, letters_of(candidate), limit);
     const bool nearer = off < best_off || (off == best_off && best != nullptr && candidate < *best);
     if (off > limit || !nearer) continue;

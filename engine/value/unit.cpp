@@ -304,8 +304,9 @@ std::optional<Fraction> convert(const Fraction& quantity, Unit from, Unit to) {
 std::string with_plain_signs(std::string_view text) {
   std::string out;
   while (!text.empty()) {
-    const auto sign = std::find_if(kSigns.begin(), kSigns.end(),
-                                   [&](const Replacement& each) { return text.starts_with(each.typed); });
+    // Letters, digits and most plain signs stand for themselves.
+    const bool is_plain = (text.front() & 0x80) == 0 && text.front() != '\t' && text.front() != '^';
+    const auto sign = is_plain ? kSigns.end() : std::ranges::find_if(kSigns, [&](const Replacement& each) { return text.starts_with(each.typed); });
     std::string_view piece = sign == kSigns.end() ? text.substr(0, 1) : sign->meant;
     text.remove_prefix(sign == kSigns.end() ? 1 : sign->typed.size());
     for (const char c : piece) {
