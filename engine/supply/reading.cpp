@@ -248,7 +248,12 @@ class ListReader {
 
   // The hand may stand in four places; two that differ are a question.
   void read_where(std::size_t row, ReadLine& line) {
-    line.place = read_place(cell(row, kPosition));
+    const std::string_view position = cell(row, kPosition);
+    const bool two_hands = names_two_hands(position);
+    if (two_hands)
+      line.questions.push_back("the position " + ticked(position) + " names two hands: how many go to each?");
+    else
+      line.place = read_place(position);
     const ReadPlace side = read_place(cell(row, kSide));
     if (side.hand == HandWord::None && !side.path.empty())
       line.doubts.push_back("the side " + ticked(cell(row, kSide)) + " is not read");
@@ -262,11 +267,25 @@ class ListReader {
     } else {
       take_hand(described, line);
     }
+    if (!two_hands) inherit_place(line);
     const bool pair = line.quantity.known && line.quantity.counts == Counts::Pairs;
     if (pair && line.place.hand != HandWord::None && line.place.hand != HandWord::Both) {
       line.questions.push_back("a pair, but " + std::string(word_of(line.place.hand)) +
                                ": one of each hand, or two of that one?");
     }
+  }
+
+  // What the row leaves out its heading says; a row's own word stands over the heading's.
+  static void inherit_place(ReadLine& line) {
+    const ReadPlace heading = place_in_heading(line.section);
+    const bool hand = line.place.hand == HandWord::None && heading.hand != HandWord::None;
+    const bool along = line.place.along.empty() && line.place.path.empty() && !heading.along.empty();
+    if (!hand && !along) return;
+    std::string taken = along ? heading.along : "";
+    if (along) line.place.along = heading.along;
+    if (hand) line.place.hand = heading.hand, taken += (along ? ", " : "") + std::string(word_of(heading.hand));
+    line.place.from_description = line.place.from_description || hand;
+    line.doubts.push_back(taken + ": by the heading " + ticked(line.section));
   }
 
   void take_hand(const ReadPlace& other, ReadLine& line) {

@@ -146,7 +146,7 @@ constexpr auto kWholeCells = std::to_array<HandToken>({
 
 // Words before or after which `left` or `right` is no hand.
 constexpr auto kNoHand =
-    std::to_array<std::string_view>({"right angle", "right angled", "right way", "left over", "left overs",
+    std::to_array<std::string_view>({"left hand drive", "left-hand drive", "right hand drive", "right-hand drive", "right angle", "right angled", "right way", "left over", "left overs",
                                      "right side up", "left off", "all right", "left from", "what is left"});
 
 char lower_byte(char byte) {
@@ -265,6 +265,20 @@ std::string_view along_beside(std::string_view lower, std::size_t at, std::size_
   return {};
 }
 
+// `1-Mar`, `Mar-71`: the forms in which spreadsheets show what they took for a date.
+bool is_day_and_month(std::string_view number) {
+  constexpr auto kMonths = std::to_array<std::string_view>(
+      {"jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"});
+  const std::size_t dash = number.find('-');
+  if (dash == std::string_view::npos) return false;
+  const std::string first = ascii_lower(number.substr(0, dash)), last = ascii_lower(number.substr(dash + 1));
+  const auto is_month = [&](const std::string& word) { return std::find(kMonths.begin(), kMonths.end(), word) != kMonths.end(); };
+  const auto is_figure = [](const std::string& word) {
+    return !word.empty() && word.size() <= 2 && word.find_first_not_of("0123456789") == std::string::npos;
+  };
+  return (is_month(first) && is_figure(last)) || (is_figure(first) && is_month(last));
+}
+
 bool is_dotted_path(std::string_view text) {
   return text.find('.') != std::string_view::npos && text.find(' ') == std::string_view::npos &&
          text.find('/') == std::string_view::npos && text.front() != '.' && text.back() != '.';
@@ -311,6 +325,29 @@ ReadPlace hand_in(std::string_view text) {
   return place;
 }
 
+ReadPlace place_in_heading(std::string_view text) {
+  ReadPlace place = names_two_hands(text) ? ReadPlace{} : hand_in(text);
+  if (!place.along.empty()) return place;
+  const std::string lower = ascii_lower(text);
+  for (const std::string_view word : {"front", "rear"}) {
+    const std::size_t at = lower.find(word);
+    if (at == std::string::npos || !stands_alone(lower, at, word.size())) continue;
+    const bool is_second = !place.along.empty();
+    place.along = is_second ? "" : word;
+    if (is_second) return place;
+  }
+  return place;
+}
+
+bool names_two_hands(std::string_view text) {
+  const std::string lower = ascii_lower(text);
+  const FoundHand first = find_hand(lower);
+  if (first.token == nullptr || first.token->hand == HandWord::Both) return false;
+  const std::string_view rest = std::string_view(lower).substr(first.at + first.token->typed.size());
+  const FoundHand second = find_hand(rest);
+  return second.token != nullptr && second.token->hand != first.token->hand;
+}
+
 bool amount_of_each_hand(std::string_view text, std::string& amount) {
   const std::string lower = tidy(with_plain_apostrophes(ascii_lower(text)));
   for (const std::string_view words : {" each side", " per side", " a side", "/side", " each hand", " per hand", " of each hand"}) {
@@ -351,6 +388,9 @@ void check_number(std::string_view part_number, std::vector<std::string>& doubts
   if (has_mixed_up_letter(part_number))
     doubts.push_back("`" + std::string(part_number) +
                      "` has a letter where a digit may be meant; it is taken as typed");
+  if (is_day_and_month(part_number))
+    doubts.push_back("`" + std::string(part_number) +
+                     "` reads like a day and a month; a spreadsheet may have turned a part number into it");
   if (power)
     doubts.push_back("`" + std::string(part_number) +
                      "` looks like a number that a spreadsheet has shortened");

@@ -28,6 +28,10 @@ QuantityTokens quantity_tokens(std::string_view text, bool decimal_comma);
 
 // A hand in running text (`door panel L/H`), where only whole words of the trade count.
 ReadPlace hand_in(std::string_view text);
+// What a heading says for the rows under it: its hand, and `front` or `rear` where it names just one of them.
+ReadPlace place_in_heading(std::string_view text);
+// Whether two hands that differ stand in the text (`front left; front right`) but not as one of the words for both.
+bool names_two_hands(std::string_view text);
 // `4 each side`, `2 per hand`, `1 LH + 1 RH`: so many of each hand; `amount` gets that number as typed.
 bool amount_of_each_hand(std::string_view text, std::string& amount);
 // What a note or a description says of other numbers and of chassis or years.

@@ -66,6 +66,35 @@ TEST_CASE("list: a pair with one hand, and two hands in one row, are questions")
         "1 - the header\n2 1 of `K-1`, left\n  ? the row says left and right: which hand?\n");
 }
 
+TEST_CASE("list: what a row leaves out its heading says, and that is said; a row's own hand stands over it") {
+  CHECK(read("part number,description,quantity\n"
+             "LEFT HAND SIDE,,\nK-1,panel,1\nK-2,panel R/H,1\n"
+             "Rear doors,,\nK-3,panel,1\n"
+             "=== front n/s ===,,\nK-4,panel,1\n"
+             "Right hand drive,,\nK-5,panel,1\n") ==
+        "1 - the header\n2 - a heading\n"
+        "3 1 of `K-1`, left; under `LEFT HAND SIDE`\n  ! left: by the heading `LEFT HAND SIDE`\n"
+        "4 1 of `K-2`, right; under `LEFT HAND SIDE`\n5 - a heading\n"
+        "6 1 of `K-3`, rear; under `Rear doors`\n  ! rear: by the heading `Rear doors`\n7 - a heading\n"
+        "8 1 of `K-4`, front, nearside; under `=== front n/s ===`\n"
+        "  ! front, nearside: by the heading `=== front n/s ===`\n9 - a heading\n"
+        "10 1 of `K-5`; under `Right hand drive`\n");
+}
+
+TEST_CASE("list: a position that names two hands is a question, not the first of them") {
+  CHECK(read("part number,quantity,position\nK-1,1,front left; front right\nK-2,2,L + R\n") ==
+        "1 - the header\n2 1 of `K-1`\n"
+        "  ? the position `front left; front right` names two hands: how many go to each?\n"
+        "3 2 of `K-2`, left and right\n");
+}
+
+TEST_CASE("list: a part number like a day and a month may be a spreadsheet's doing") {
+  CHECK(read("part number,quantity\n1-Mar,1\nMAR-710,1\n") ==
+        "1 - the header\n2 1 of `1-Mar`\n"
+        "  ! `1-Mar` reads like a day and a month; a spreadsheet may have turned a part number into it\n"
+        "3 1 of `MAR-710`\n");
+}
+
 TEST_CASE("list: columns by their usual names, by --columns, and those not used") {
   CHECK(
       read("P/N;Item;Qty.;Where;Vendor;Farbe\nK-1;clip;2;front;Alpha;red\n") ==
