@@ -15,7 +15,7 @@ int answer_check(const Arguments& arguments, Terminal& terminal) {
   SharedSupplies shared;
   Session session;
   session.shared = &shared;
-  session.says_rows = !output->is("text") && !output->is("html");
+  session.says_rows = arguments.has("--letters") || (!output->is("text") && !output->is("html"));
   if (!take_turns(arguments, shared, terminal) || !open_session(session, arguments, terminal)) return kBadInput;
   if (arguments.has("--ask") && !ask_facts(session, !session.inputs.lists.empty(), terminal)) return kBadInput;
   std::optional<Report> report = report_of(session, !session.inputs.lists.empty(), terminal);

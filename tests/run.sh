@@ -61,6 +61,7 @@ build .build kitgap -- -DCMAKE_BUILD_TYPE=Release -DKITGAP_TESTS=OFF -DKITGAP_PC
 export KITGAP=$tree/.build/bin/kitgap
 run_script layers bash tests/layers.sh
 run_script golden bash tests/golden/run.sh
+run_script golden/rows node tests/golden/rows.mjs
 run_script readme bash tests/readme.sh
 if [ "$tier" = quick ]; then
   build .build-quick all -- -DCMAKE_BUILD_TYPE=Debug -DKITGAP_PCH=ON
