@@ -3,6 +3,7 @@
 #include "job/intake.h"
 #include "job/store.h"
 #include "need/found_read.h"
+#include "need/own_pack.h"
 #include "recording.h"
 #include "report/found.h"
 #include "report/sheet.h"
@@ -99,6 +100,30 @@ bool open_car(Session& session, const Arguments& arguments, const std::string& c
   return is_open;
 }
 
+// Prints the rows of a `needs` table, or adds them to the pack of one's own that `--pack` names.
+int deliver_needs(const std::string& rows, const Arguments& arguments, Terminal& terminal) {
+  const auto pack = arguments.value("--pack");
+  if (!pack) {
+    terminal.print(rows);
+    return kDone;
+  }
+  Sources sources;
+  Diagnostics diagnostics;
+  const std::filesystem::path path = std::filesystem::path(*pack) / "needs.csv";
+  sources.lay_in("counts", rows);
+  const auto counts = read_file("counts", sources, diagnostics);
+  const auto file = read_file(path, sources, diagnostics);
+  const auto there = file ? read_pack_table(*file, sources, diagnostics) : std::nullopt;
+  const auto added = counts && there ? read_pack_table(*counts, sources, diagnostics) : std::nullopt;
+  if (!added) {
+    terminal.say(layout(diagnostics, sources) + "`kitgap start --pack " + printable(*pack) + "` begins a pack of your own\n");
+    return kBadInput;
+  }
+  write_file(path, with_needs(*there, *added));
+  terminal.say("wrote " + path.string() + ", " + std::to_string(added->row_count()) + (added->row_count() == 1 ? " row" : " rows") + " counted\n");
+  return kDone;
+}
+
 int print_as_needs(const Arguments& arguments, std::span<const std::string> words, Terminal& terminal) {
   // A file alone tells no car: its rows then hold for any.
   if (!arguments.has("--job") && words.size() == 1) {
@@ -114,14 +139,12 @@ int print_as_needs(const Arguments& arguments, std::span<const std::string> word
       return kBadInput;
     }
     say_rows(*found, terminal);
-    terminal.print(counts_as_needs(*found, *rules, nullptr, ""));
-    return kDone;
+    return deliver_needs(counts_as_needs(*found, *rules, nullptr, ""), arguments, terminal);
   }
   Session session;
   const bool has_job = arguments.has("--job");
   if (!open_car(session, arguments, has_job ? "" : words[0], has_job ? "" : words[1], true, terminal)) return kBadInput;
-  terminal.print(counts_as_needs(session.found, *session.rules, &*session.knowledge, session.car->name));
-  return kDone;
+  return deliver_needs(counts_as_needs(session.found, *session.rules, &*session.knowledge, session.car->name), arguments, terminal);
 }
 
 // What the counts say against the tables, and what they change.
@@ -185,7 +208,8 @@ Command found_command() {
           .positionals = {{"CAR|FILE|COLUMN=VALUE", "with --job the counts: files, or one row as `part=panel-clip count=9`; without one a car file and its counts", false, true}},
           .options = car_options({{"--count-sheet", "", "print what is worth counting (csv, and html on a phone: to be filled in and given back)", false, false},
                                   {"--only", "POSITION|PART", "the sheet of one place or part", false, false},
-                                  {"--to-pack", "", "print the counts as rows of a `needs` table, with their source", false, false}, by_option(),
+                                  {"--to-pack", "", "print the counts as rows of a `needs` table, with their source", false, false},
+                                  {"--pack", "DIR", "with --to-pack: put them into that pack of your own, in place of older counts of the same", false, false}, by_option(),
                                   {"--format", "text|json|csv|html", "how to write it", false, false}}),
           .examples = {{"kitgap found data/demo/home/car.json data/demo/home/found.csv --rules rules/demo", "the demonstration's counts against the tables"},
                        {"kitgap found data/demo/home/car.json --count-sheet --only rear.left --rules rules/demo", "a sheet to take to the car"},

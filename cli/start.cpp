@@ -6,6 +6,7 @@
 #include "job/intake.h"
 #include "job/packs.h"
 #include "job/store.h"
+#include "need/own_pack.h"
 #include "need/start.h"
 #include "recording.h"
 #include "session.h"
@@ -56,14 +57,15 @@ bool take_answers(const Rules& rules, const Arguments& arguments, std::map<FactI
   return true;
 }
 
-int write_templates(const Rules& rules, const std::string& folder, Terminal& terminal) {
+// Files that are there already stay as they are.
+int write_new_files(const std::vector<std::pair<std::string, std::string>>& files, const std::string& folder, Terminal& terminal) {
   std::error_code failure;
   std::filesystem::create_directories(folder, failure);
   if (!std::filesystem::is_directory(folder)) {
     terminal.say("kitgap: `" + printable(folder) + "` is no folder and cannot be made one\n");
     return kBadInput;
   }
-  for (const auto& [name, content] : templates_of(rules)) {
+  for (const auto& [name, content] : files) {
     const std::filesystem::path path = std::filesystem::path(folder) / name;
     if (std::filesystem::exists(path)) {
       terminal.say("kitgap: " + path.string() + " is there already and stays as it is\n");
@@ -232,11 +234,15 @@ int start(const Arguments& arguments, Terminal& terminal) {
     terminal.say(layout(diagnostics, sources));
     return kBadInput;
   }
-  if (const auto folder = arguments.value("--templates")) return write_templates(*rules, *folder, terminal);
+  if (const auto folder = arguments.value("--templates")) return write_new_files(templates_of(*rules), *folder, terminal);
   const auto out = arguments.positional(0);
+  if (const auto pack = arguments.value("--pack")) {
+    const std::string name = (std::filesystem::path(*pack) / "").parent_path().filename().string();
+    if (const int written = write_new_files(own_pack_of(name), *pack, terminal); written != kDone || (!out && !job)) return written;
+  }
   if (out.has_value() == job.has_value()) {
     terminal.say(out ? "kitgap start: a car file or a job, not both; `kitgap job take JOB CAR` takes a car file into a job\n"
-                     : "kitgap start: `CAR` is missing: the car file to write, or `--job FILE`, or `--templates DIR`\n");
+                     : "kitgap start: `CAR` is missing: the car file to write, or `--job FILE`, or `--templates DIR`, or `--pack DIR`\n");
     return kBadInput;
   }
   if (job) return start_job(*rules, cars, arguments, sources, diagnostics, terminal);
@@ -253,7 +259,7 @@ int run_start(const Arguments& arguments, Terminal& terminal) {
 Command start_command() {
   return {.name = "start",
           .group = Group::YourCar,
-          .answers = "Asks the facts that the packs need and writes a car file, or begins a job; or writes templates of the files you keep.",
+          .answers = "Asks the facts that the packs need and writes a car file, or begins a job; or writes templates of the files you keep, or a pack of your own to fill.",
           .positionals = {{"CAR", "the car file to write; with --from the folder for car files", false, false}},
           .options = {{"--rules", "DIR", "a pack of rules, general first; of a job that is there: else its own", false, true},
                       {"--job", "FILE", "the job file to begin, or to go on with: a further car, or facts not known before", false, false},
@@ -263,8 +269,9 @@ Command start_command() {
                       {"--look", "TEXT", "from which look at the car the answers are; else what the packs say to look at", false, false},
                       {"--work", "PLACES", "limits the job's car to places or parts, `;` between", false, false},
                       {"--no-input", "", "ask nothing: what is not given stays unknown", false, false},
-                      {"--templates", "DIR", "write commented CSV templates there instead", false, false}, by_option()},
-          .examples = {{"kitgap start my-car.json --rules rules/trade", "a car that no marque's pack knows"},
+                      {"--templates", "DIR", "write commented CSV templates there instead", false, false},
+                      {"--pack", "DIR", "begin a pack of your own there too, for what you count and what suppliers quote", false, false}, by_option()},
+          .examples = {{"kitgap start my-car.json --rules rules/trade --pack my-pack", "a car that no marque's pack knows"},
                        {"kitgap start --job shed.job --name amber --rules rules/trade --rules rules/demo", "a job file, for months of work"}},
           .run = run_start};
 }

@@ -105,6 +105,8 @@ class CarView {
     OrderReason reason;
     reason.item = name;
     reason.car = car_.name;
+    reason.part_name = row.name;
+    if (row.unit != Unit::Each) reason.unit = word_of(row.unit);
     if (row.kind == PartKind::Piece) spot.break_rate = break_rate_of(row, reason.is_general_rate);
     reason.break_rate = spot.break_rate;
     spots.push_back(std::move(spot));

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "purchase/plan.h"
 #include "value/fraction.h"
 
 namespace kitgap {
@@ -11,6 +12,8 @@ namespace kitgap {
 // Why so much of an item is bought for a car.
 struct OrderReason {
   std::string item;
+  std::string part_name;  // as a person calls it; may be empty
+  std::string unit;       // `m`; empty: pieces
   std::string car;
   struct Place {
     std::string line;  // `rear.left/door-panel/panel-clip`
@@ -40,5 +43,8 @@ struct OrderNotes {
   std::vector<OrderReason> reasons;
   std::vector<AnswerSaving> savings;
 };
+
+// `16 m butyl-tape: butyl bead on a roll`, as far as the notes know the item.
+std::string quantity_in_words(const OrderNotes& notes, const ItemQuantity& quantity);
 
 }  // namespace kitgap

@@ -134,7 +134,7 @@ class OrderText {
   void quantities(const std::string& title, const std::vector<ItemQuantity>& quantities) {
     if (quantities.empty()) return;
     out_ += "\n" + title + "\n";
-    for (const ItemQuantity& quantity : quantities) say(quantity.quantity.to_text() + " " + quantity.item, 2);
+    for (const ItemQuantity& quantity : quantities) say(quantity_in_words(notes_, quantity), 2);
   }
 
   void order_first() {
@@ -265,6 +265,16 @@ class OrderText {
 
 std::string order_text(const PurchaseProblem& problem, const Plan& plan, int width, const OrderNotes& notes) {
   return OrderText(problem, plan, width, notes).run();
+}
+
+std::string quantity_in_words(const OrderNotes& notes, const ItemQuantity& quantity) {
+  const auto reason = std::ranges::find(notes.reasons, quantity.item, &OrderReason::item);
+  const std::string figure = quantity.quantity.to_text();
+  if (reason == notes.reasons.end()) return figure + " " + quantity.item;
+  std::string as_key = reason->part_name;
+  std::ranges::replace(as_key, ' ', '-');
+  const bool adds_nothing = quantity.item.starts_with(as_key);
+  return figure + " " + (reason->unit.empty() ? "" : reason->unit + " ") + quantity.item + (adds_nothing ? "" : ": " + reason->part_name);
 }
 
 std::string contents_of(const PurchaseOffer& offer) {

@@ -259,6 +259,21 @@ Report report_of(const Car& car, const CoverModel& model, const Found& found, co
   return ReportBuilder(car, model, found, answer).build(has_list);
 }
 
+// The names of `steps` and of all that comes before them.
+static std::set<std::string> steps_up_to(const std::vector<StepText>& steps, const std::vector<StepText>& all) {
+  std::set<std::string> names;
+  std::vector<std::string> waiting;
+  for (const StepText& step : steps) waiting.push_back(step.step);
+  while (!waiting.empty()) {
+    const std::string name = std::move(waiting.back());
+    waiting.pop_back();
+    if (!names.insert(name).second) continue;
+    const auto step = std::ranges::find(all, name, &StepText::step);
+    if (step != all.end()) waiting.insert(waiting.end(), step->after.begin(), step->after.end());
+  }
+  return names;
+}
+
 bool keep_only(Report& report, std::string_view word) {
   const auto is_meant = [&](const ReportLine& line) {
     return line.part == word || line.parent == word || line.position == word || (line.position.starts_with(word) && line.position[word.size()] == '.');
@@ -273,9 +288,12 @@ bool keep_only(Report& report, std::string_view word) {
   std::erase_if(report.ask_supplier, lacks_all);
   std::erase_if(report.spare, [&](const SpareText& spare) { return std::ranges::find(report.lines, spare.part, &ReportLine::part) == report.lines.end(); });
   report.list.clear();
+  const std::vector<StepText> all_steps = report.steps;
   std::erase_if(report.steps, [&](const StepText& step) {
     return std::ranges::none_of(step.parts, [&](const std::string& part) { return std::ranges::find(report.lines, part, &ReportLine::part) != report.lines.end(); });
   });
+  const std::set<std::string> here = steps_up_to(report.steps, all_steps);
+  std::erase_if(report.cautions, [&](const CautionText& caution) { return !caution.step.empty() && !here.contains(caution.step); });
   report.is_half_page = true;
   return true;
 }

@@ -82,4 +82,4 @@ async function pack_errors(directory, kinds_directory, facts_below = []) {
   return errors;
 }
 
-module.exports = { read_json, pack_errors, table_errors };
+module.exports = { read_json, descriptor_errors, pack_errors, table_errors };

@@ -19,7 +19,7 @@ for (const peer of ['ajv/dist/2020', 'datapackage', 'tableschema']) {
 }
 const Ajv2020 = require('ajv/dist/2020');
 const { Schema } = require('tableschema');
-const { read_json, pack_errors, table_errors } = require('./packs');
+const { read_json, descriptor_errors, pack_errors, table_errors } = require('./packs');
 
 const kRoot = path.resolve(__dirname, '../../..');
 const kSchemas = path.join(kRoot, 'data/schema');
@@ -84,6 +84,20 @@ async function check_packs() {
     const name = path.relative(kRoot, directory);
     report(`${name} is a Data Package, its tables keep to their schemas`, await pack_errors(directory, kKinds, all_facts));
     report(`${name} keeps to datapackage-kitgap.json`, json_errors('datapackage-kitgap', manifest));
+  }
+}
+
+// The pack of a person's own that `start` begins.
+async function check_own_pack() {
+  const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'kitgap-own-'));
+  try {
+    const run = spawnSync(program, ['start', '--pack', folder, '--rules', 'rules/trade'], { encoding: 'utf8', cwd: kRoot });
+    if (run.status !== 0) return report('start --pack writes a pack', [run.stderr]);
+    const manifest = read_json(path.join(folder, 'datapackage.json'));
+    report('start --pack: its manifest keeps to datapackage-kitgap.json', json_errors('datapackage-kitgap', manifest));
+    report('start --pack: it is a Data Package', await descriptor_errors(folder));
+  } finally {
+    fs.rmSync(folder, { recursive: true });
   }
 }
 
@@ -157,7 +171,10 @@ async function main() {
   await check_refusals();
   if (!program) skip('answers of the program', 'no program named');
   else if (!fs.existsSync(program)) skip('answers of the program', `${program} is not built`);
-  else require('./answers').check_answers();
+  else {
+    await check_own_pack();
+    require('./answers').check_answers();
+  }
   console.log(`${counts.passed} passed, ${counts.failed} failed, ${counts.skipped} skipped`);
   process.exitCode = counts.failed === 0 ? 0 : 1;
 }
