@@ -204,6 +204,22 @@ TEST_CASE(
   }
 }
 
+TEST_CASE("trade pack: as much of the trade as it promises") {
+  const Trade trade;
+  REQUIRE(trade.rules.has_value());
+  std::set<PartId> assemblies;
+  for (const NeedRow& row : trade.rules->needs) assemblies.insert(row.parent);
+  for (const SuppliedWithoutRow& row : trade.rules->supplied_without) {
+    if (row.assembly) assemblies.insert(*row.assembly);
+  }
+  std::printf("trade pack: %zu assemblies, %zu needs, %zu pieces to move over, %zu steps\n", assemblies.size(), trade.rules->needs.size(),
+              trade.rules->move_over.size(), trade.rules->steps.size());
+  CHECK(assemblies.size() >= 60);
+  CHECK(trade.rules->needs.size() >= 400);
+  CHECK(trade.rules->move_over.size() >= 120);
+  CHECK(trade.rules->steps.size() >= 90);
+}
+
 TEST_CASE("trade pack: a part has one unit, whichever row describes it") {
   const Trade trade;
   REQUIRE(trade.rules.has_value());
