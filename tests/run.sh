@@ -84,6 +84,7 @@ if [ "$tier" != quick ]; then
   run_script report/verify node tests/report/verify.mjs
   run_script cli/promises env KITGAP_TIER=$tier node tests/cli/promises.mjs
   run_script cli/job_faults env KITGAP_TIER=$tier node tests/cli/job_faults.mjs
+  run_script cli/places node tests/cli/places.mjs
   run_script cli/three_months node tests/cli/three_months.mjs
   run_script cli/terminal node tests/cli/terminal.mjs
   run_script cli/killed env KITGAP_TIER=$tier node tests/cli/killed.mjs

@@ -10,6 +10,7 @@
 #include "report/xlsx_module.h"
 #include "text/file.h"
 #include "text/module.h"
+#include "text/xlsx.h"
 
 namespace kitgap {
 namespace {
@@ -156,7 +157,11 @@ std::string workbook_xlsx(const Workbook& workbook) {
   if (const char* wrong = module.write(file.path().c_str(), sheets.sheets().data(), static_cast<std::uint32_t>(sheets.sheets().size()))) {
     throw MachineFailure{"the workbook cannot be put together: " + std::string(wrong) + "; is the folder for temporary files full?"};
   }
-  return file.bytes();
+  std::string bytes = file.bytes();
+  if (const auto part = unfinished_part(bytes)) {
+    throw MachineFailure{"the workbook cannot be put together: `" + *part + "` is cut short; the folder for temporary files is full? TMPDIR names another one"};
+  }
+  return bytes;
 }
 
 }  // namespace kitgap

@@ -19,14 +19,6 @@ constexpr std::uint64_t kSmallPart =
   throw WorkbookRefused{code, std::move(says), std::move(expected)};
 }
 
-const KitgapZip* zip_module() {
-  const auto function = reinterpret_cast<KitgapZipFunction>(module_symbol("kitgap-zip", "kitgap_zip"));
-  const KitgapZip* zip = function();
-  if (zip->version != kKitgapZipVersion)
-    throw MachineFailure{"the program's module `kitgap-zip` is of another version"};
-  return zip;
-}
-
 bool leaves_archive(std::string_view name) {
   return name.empty() || name.front() == '/' || name.find('\\') != std::string_view::npos ||
          name.find("../") != std::string_view::npos || name.ends_with("..") ||
@@ -40,6 +32,14 @@ std::string_view local_name(const char* name) {
 }
 
 }  // namespace
+
+const KitgapZip* zip_module() {
+  const auto function = reinterpret_cast<KitgapZipFunction>(module_symbol("kitgap-zip", "kitgap_zip"));
+  const KitgapZip* zip = function();
+  if (zip->version != kKitgapZipVersion)
+    throw MachineFailure{"the program's module `kitgap-zip` is of another version"};
+  return zip;
+}
 
 WorkbookArchive::WorkbookArchive(std::string_view bytes) : zip_(zip_module()) {
   archive_ = zip_->open(bytes.data(), bytes.size());

@@ -27,6 +27,9 @@ inline constexpr std::uint64_t kMostUnpackedBytes = 256'000'000;
 inline constexpr std::uint64_t kMostUnpackedRatio = 200;
 inline constexpr std::int64_t kMostArchiveEntries = 2'000;
 
+// Loaded on first use.
+const KitgapZip* zip_module();
+
 class XmlPart;
 
 // The parts of a workbook by name, unpacked on demand and never to disk.
