@@ -119,9 +119,10 @@ bool read_cars(const Arguments& arguments, OrderedCars& cars, Terminal& terminal
 
 bool read_car_of(const std::string& name, const std::string& csv, const Arguments& arguments, OrderedCars& cars, Terminal& terminal) {
   auto session = std::make_unique<Session>();
-  session->sources.lay_in(name, csv);
+  const std::string file = "the car of " + name;
+  session->sources.lay_in(file, csv);
   Arguments of_car = arguments;
-  of_car.positionals.insert(of_car.positionals.begin(), name);
+  of_car.positionals.insert(of_car.positionals.begin(), file);
   if (!add_session(std::move(session), of_car, cars, terminal)) return false;
   cars.sessions.back()->car->name = name;
   return true;

@@ -2,37 +2,13 @@
 #include <string_view>
 
 #include "purchase/order_file.h"
+#include "purchase/plan_json.h"
 
 namespace kitgap {
 namespace {
 
-constexpr std::array<std::string_view, 3> kStatusWords = {"optimal", "feasible", "nothing covers"};
 constexpr std::array<std::string_view, 3> kChoiceWords = {"without kit", "without supplier", "fewer parcels"};
 constexpr std::int64_t kBoundPlaces = 1'000'000;
-
-// Amounts and quantities are decimals wherever the input is; a rate such as 1/3 cannot be written in a file.
-void write_figure(JsonWriter& json, const Fraction& figure) {
-  if (const auto digits = figure.to_decimal()) {
-    json.number(*digits);
-  } else {
-    json.string(figure.to_text());
-  }
-}
-
-// A proven bound, rounded down where it has no short decimal.
-void write_bound(JsonWriter& json, const Fraction& bound) {
-  write_figure(json, bound.to_decimal() ? bound : (bound * Fraction(kBoundPlaces)).floor() / Fraction(kBoundPlaces));
-}
-
-void write_quantities(JsonWriter& json, std::string_view key, const std::vector<ItemQuantity>& quantities) {
-  json.key(key).begin_array();
-  for (const ItemQuantity& quantity : quantities) {
-    json.begin_object().key("item").string(quantity.item).key("quantity");
-    write_figure(json, quantity.quantity);
-    json.end_object();
-  }
-  json.end_array();
-}
 
 void write_choices(JsonWriter& json, const Plan& plan) {
   json.key("next_best").begin_array();
@@ -88,10 +64,34 @@ void write_notes(JsonWriter& json, const OrderNotes& notes) {
 
 }  // namespace
 
+std::string_view word_of(PlanStatus status) {
+  static constexpr std::array<std::string_view, 3> kWords = {"optimal", "feasible", "nothing covers"};
+  return kWords[static_cast<std::size_t>(status)];
+}
+
+void write_figure(JsonWriter& json, const Fraction& figure) {
+  if (const auto digits = figure.to_decimal()) json.number(*digits);
+  else json.string(figure.to_text());
+}
+
+void write_bound(JsonWriter& json, const Fraction& bound) {
+  write_figure(json, bound.to_decimal() ? bound : (bound * Fraction(kBoundPlaces)).floor() / Fraction(kBoundPlaces));
+}
+
+void write_quantities(JsonWriter& json, std::string_view key, const std::vector<ItemQuantity>& quantities) {
+  json.key(key).begin_array();
+  for (const ItemQuantity& quantity : quantities) {
+    json.begin_object().key("item").string(quantity.item).key("quantity");
+    write_figure(json, quantity.quantity);
+    json.end_object();
+  }
+  json.end_array();
+}
+
 std::string order_json(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes) {
   JsonWriter json;
   json.begin_object().key("format").string("order/1");
-  json.key("status").string(kStatusWords[static_cast<std::size_t>(plan.status)]);
+  json.key("status").string(word_of(plan.status));
   json.key("total");
   write_figure(json, plan.total);
   json.key("bound");

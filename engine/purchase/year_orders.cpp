@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <map>
 
+#include "purchase/plan_json.h"
 #include "text/csv.h"
-#include "text/json.h"
 
 namespace kitgap {
 namespace {
@@ -43,11 +43,6 @@ std::string uncovered_words(const Plan& plan) {
   std::string words;
   for (const ItemQuantity& gap : plan.uncovered) words += (words.empty() ? "" : ", ") + gap.quantity.to_text() + " " + gap.item;
   return words;
-}
-
-void write_figure(JsonWriter& json, const Fraction& figure) {
-  if (const auto digits = figure.to_decimal()) json.number(*digits);
-  else json.string(figure.to_text());
 }
 
 }  // namespace
@@ -123,17 +118,12 @@ std::string year_orders_json(const std::vector<YearOrder>& orders) {
   JsonWriter json;
   json.begin_object().key("format").string("order-years/1").key("years").begin_array();
   for (const YearOrder& order : orders) {
-    json.begin_object().key("year").string(order.year).key("status").string(status_word(order.plan)).key("total");
+    json.begin_object().key("year").string(order.year).key("status").string(word_of(order.plan.status)).key("total");
     write_figure(json, order.plan.total);
     json.key("bound");
-    write_figure(json, order.plan.bound);
-    json.key("uncovered").begin_array();
-    for (const ItemQuantity& gap : order.plan.uncovered) {
-      json.begin_object().key("item").string(gap.item).key("quantity");
-      write_figure(json, gap.quantity);
-      json.end_object();
-    }
-    json.end_array().end_object();
+    write_bound(json, order.plan.bound);
+    write_quantities(json, "uncovered", order.plan.uncovered);
+    json.end_object();
   }
   json.end_array().key("buy").begin_array();
   for (const YearPacks& row : packs_by_year(orders)) {

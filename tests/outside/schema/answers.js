@@ -94,6 +94,7 @@ function check_problems() {
       suppliers: [{ name: 'S1', shipping_charge: 7.5, free_shipping_from: null, minimum_order: null }],
       offers: [{ supplier: 'S1', part_number: 'K-1', price: 12.5, contents: [{ item: 'panel-clip', quantity: 25 }], available: null, lead_time_days: null }] };
     report('the order problem keeps to its schema', json_errors('order-problem', order));
+    check_one('order-years', 'order --years', ['order', '--years', '1968..1969', '--body', 'estate', '--with', 'market=home', ...kRules, '--format', 'json']);
     check_one('order', 'order --from', ['order', '--from', write('order.json', order), '--format', 'json']);
     const cut = { strip_width: 40, rotation: true, panels: [{ panel: 'a', width: 20, height: 10, quantity: 3 }] };
     report('the cut problem keeps to its schema', json_errors('cut-problem', cut));
