@@ -12,6 +12,12 @@ namespace {
 int answer_check(const Arguments& arguments, Terminal& terminal) {
   const auto output = output_of(arguments, {"text", "json", "csv", "html", "xlsx"}, terminal);
   if (!output) return kBadInput;
+  for (const char* only : {"--reading", "--letters"}) {
+    if (!arguments.has(only) || output->is("text")) continue;
+    terminal.say("kitgap check: `" + std::string(only) + "` is for reading, as text; `--format json` without it has the same in `" +
+                 (only == std::string_view("--reading") ? "list" : "ask_supplier") + "`\n");
+    return kBadInput;
+  }
   SharedSupplies shared;
   Session session;
   session.shared = &shared;

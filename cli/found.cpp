@@ -32,8 +32,7 @@ bool lay_in_row(std::span<const std::string> words, Sources& sources, Terminal& 
 }
 
 bool is_row(const std::string& word) {
-  std::error_code ignored;
-  return word.find('=') != std::string::npos && !std::filesystem::exists(word, ignored);
+  return word.find('=') != std::string::npos && !is_there(word);
 }
 
 // Adds the rows to the job, those set aside said. False when none could be recorded.

@@ -18,8 +18,7 @@ int take(const Arguments& arguments, Terminal& terminal) {
   Diagnostics diagnostics;
   std::vector<Entry> entries;
   std::string car = arguments.value("--car").value_or("");
-  std::error_code ignored;
-  const bool is_new = !std::filesystem::exists(job, ignored);
+  const bool is_new = !is_there(job);
   const std::vector<Record> standing = is_new ? std::vector<Record>{} : standing_records(read_job(job).records);
   std::vector<std::string> folders = arguments.values("--rules");
   if (folders.empty()) folders = pack_folders(standing, job.string(), sources, terminal);

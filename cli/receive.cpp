@@ -18,7 +18,7 @@ namespace {
 // What was ordered: an order file, or one pack of an offer by its number.
 std::optional<std::vector<ReadList>> read_order(const std::string& what, Session& session, Terminal& terminal) {
   std::vector<ReadList> lists;
-  if (session.sources.find_laid_in(what) != nullptr || std::filesystem::exists(what)) {
+  if (session.sources.find_laid_in(what) != nullptr || is_there(what)) {
     auto list = read_list(what, ListKind::Order, session.inputs.renamed, session.sources, session.diagnostics, sheet_of(what, session.inputs.sheets));
     if (!list) return std::nullopt;
     if (what != kJobOrder) say_rows(*list, terminal);
@@ -128,7 +128,7 @@ std::optional<std::vector<CountedRow>> counts_of(Session& session, std::span<con
   } else if (words.empty()) {
     terminal.say("kitgap receive: `COUNTS` is missing: a file, a row as `COLUMN=VALUE`, or --ask\n");
     return std::nullopt;
-  } else if (path.find('=') != std::string::npos && !std::filesystem::exists(path)) {
+  } else if (path.find('=') != std::string::npos && !is_there(path)) {
     rows = typed_row(words, terminal);
     if (!rows) return std::nullopt;
   }

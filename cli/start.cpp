@@ -61,13 +61,13 @@ bool take_answers(const Rules& rules, const Arguments& arguments, std::map<FactI
 int write_new_files(const std::vector<std::pair<std::string, std::string>>& files, const std::string& folder, Terminal& terminal) {
   std::error_code failure;
   std::filesystem::create_directories(folder, failure);
-  if (!std::filesystem::is_directory(folder)) {
+  if (!std::filesystem::is_directory(folder, failure)) {
     terminal.say("kitgap: `" + printable(folder) + "` is no folder and cannot be made one\n");
     return kBadInput;
   }
   for (const auto& [name, content] : files) {
     const std::filesystem::path path = std::filesystem::path(folder) / name;
-    if (std::filesystem::exists(path)) {
+    if (is_there(path)) {
       terminal.say("kitgap: " + path.string() + " is there already and stays as it is\n");
       continue;
     }
@@ -120,7 +120,7 @@ std::size_t unknown_of(const Answers& answers) {
 }
 
 int write_car(const Rules& rules, const std::string& out, const Arguments& arguments, Terminal& terminal) {
-  if (std::filesystem::exists(out)) {
+  if (is_there(out)) {
     terminal.say("kitgap: `" + printable(out) + "` is there already and is not written over\n");
     return kBadInput;
   }
@@ -142,7 +142,7 @@ int write_cars(const Rules& rules, const std::vector<CarRow>& cars, const std::f
       terminal.say("kitgap: `" + printable(car.name) + "` is no name of a file\n");
       return kBadInput;
     }
-    if (std::filesystem::exists(folder / (car.name + ".json"))) {
+    if (is_there(folder / (car.name + ".json"))) {
       terminal.say("kitgap: `" + printable((folder / (car.name + ".json")).string()) + "` is there already and is not written over\n");
       return kBadInput;
     }
@@ -219,8 +219,7 @@ int start(const Arguments& arguments, Terminal& terminal) {
   Diagnostics diagnostics;
   std::vector<std::string> folders = arguments.values("--rules");
   const auto job = arguments.value("--job");
-  std::error_code ignored;
-  if (folders.empty() && job && std::filesystem::exists(*job, ignored)) {
+  if (folders.empty() && job && is_there(*job)) {
     folders = pack_folders(standing_records(read_job(*job).records), *job, sources, terminal);
   }
   if (folders.empty()) {

@@ -20,7 +20,7 @@ std::string sheet_of(const std::string& path, const std::vector<std::string>& sh
     const std::size_t equals = entry.find('=');
     const std::string before = entry.substr(0, equals);
     if (equals != std::string::npos && (before == path || before == file)) return entry.substr(equals + 1);
-    if (equals == std::string::npos || !std::filesystem::exists(before)) sheet = entry;
+    if (equals == std::string::npos || !is_there(before)) sheet = entry;
   }
   return sheet;
 }

@@ -3,6 +3,7 @@
 
 #include "need/found_read.h"
 #include "pack/fact_value.h"
+#include "text/file.h"
 
 namespace kitgap {
 namespace {
@@ -51,12 +52,13 @@ class FoundReader {
   Value word(Column column, const std::vector<std::pair<std::string_view, Value>>& words, Value otherwise) {
     const std::string typed = cell(column);
     if (typed.empty()) return otherwise;
+    const std::string lower = folded(typed);
     for (const auto& [word, value] : words) {
-      if (word == typed) return value;
+      if (word == lower) return value;
     }
     std::vector<std::string> candidates;
     for (const auto& [word, value] : words) candidates.emplace_back(word);
-    refuse("`" + typed + "` is no word of `" + std::string(kColumns[column].name) + "`", nearest(typed, candidates));
+    refuse("`" + typed + "` is no word of `" + std::string(kColumns[column].name) + "`", nearest(lower, candidates));
     return otherwise;
   }
 

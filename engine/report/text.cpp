@@ -198,7 +198,9 @@ class CheckText80 {
     std::size_t not_alone = 0;
     for (const SettleText& settle : report_.to_settle) {
       if (settle.settles == 0) {
-        ++not_alone;
+        // A row of a person's own file is theirs to mend, whatever else stays open.
+        if (settle.line) out_ += beside("line " + std::to_string(*settle.line), 2, 11, settle.ask, width_);
+        else ++not_alone;
         continue;
       }
       std::string says = settle.ask;
@@ -208,7 +210,8 @@ class CheckText80 {
       out_ += beside("settles " + std::to_string(settle.settles), 2, 11, says, width_);
     }
     still_open();
-    if (not_alone != 0) para(std::to_string(not_alone) + " more questions settle nothing alone; `--format json` lists them.", 2);
+    if (not_alone != 0)
+      para(std::to_string(not_alone) + (not_alone == 1 ? " more question settles" : " more questions settle") + " nothing alone; `--format json` lists " + (not_alone == 1 ? "it." : "them."), 2);
   }
 
   // What the answers decide: the lines with their ranges, and rival practices with their sources.

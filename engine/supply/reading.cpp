@@ -383,11 +383,12 @@ class ListReader {
     if (total && !uncountable_) {
       const bool agrees = *total == since_total_ || *total == all_ || *total == Fraction(lines_) ||
                           *total == Fraction(lines_since_total_);
-      says += agrees ? " that agrees with the rows above"
-                     : " of " + total->to_text() + ", but the rows above add up to " + since_total_.to_text();
+      const std::string sum = "the rows above add up to " + since_total_.to_text() +
+                              (since_total_ == all_ ? "" : " since the last total and to " + all_.to_text() + " in all");
+      says += agrees ? " that agrees with the rows above" : " of " + total->to_text() + ", but " + sum;
       if (!agrees)
         list_.remarks.push_back("line " + std::to_string(table_.line(row)) + ": the total says " +
-                                total->to_text() + ", the rows above add up to " + since_total_.to_text());
+                                total->to_text() + ", " + sum);
     }
     since_total_ = 0;
     lines_since_total_ = 0;

@@ -18,7 +18,7 @@ constexpr auto kUnknown = std::to_array<std::string_view>(
      "as reqd", "as req'd", "as needed", "lot", "1 lot",        "a lot",        "job lot",
      "tbc",     "tba",      "tbd",       "n/k", "some",         "few",          "a few",
      "several", "various",  "-",         "--",  "\xe2\x80\x93", "\xe2\x80\x94", "...",
-     "to suit", "count",    "enough"});
+     "to suit", "count",    "enough",        "n/a", "na",        "unknown"});
 
 using Figures = std::span<const Fraction>;
 
@@ -112,6 +112,8 @@ constexpr auto kShapes = std::to_array<Shape>({
     {"bag N x N", packs_after_size},
     {"N / bag x N", packs_after_size},
     {"N per bag x N", packs_after_size},
+    {"N ( in N bag )", plain},
+    {"N in N bag", plain},
     {"bag / N ( N )", packs_after_size},
     {"bag / N", pack_fact},
     {"bag of N", pack_fact},
@@ -279,6 +281,23 @@ DecimalMark mark_in(std::string_view text, bool decimal_comma) {
   return end - comma - 1 != 3 && end != comma + 1 ? DecimalMark::Comma : DecimalMark::Point;
 }
 
+// What stands before the price in `2 @ 3.20`; a price has two places or a sign of currency, a bag of 25 neither.
+std::string_view before_price(std::string_view text) {
+  if (text.find('@') == std::string_view::npos && text.find(" at ") == std::string_view::npos) return {};
+  static const re2::RE2 kPriced(
+      R"((.*\S) ?(?:@|at) ?(?:(?:\x{A3}|\x{20AC}|\$) ?\d{1,6}(?:[.,]\d\d)?|\d{1,6}[.,]\d\d)(?: ?(?:each|ea\.?))?)");
+  re2::StringPiece before;
+  if (!re2::RE2::FullMatch(re2::StringPiece(text.data(), text.size()), kPriced, &before)) return {};
+  return {before.data(), before.size()};
+}
+
+// `4 ft 6` means inches; read only where no unit stands after the second figure.
+std::string with_inches(std::string_view text) {
+  static const re2::RE2 kFeetAndFigure(R"(\d{1,4} ?(?:ft\.?|foot|feet|') ?\d{1,2}(?: \d/\d{1,2})?)");
+  const bool lacks = re2::RE2::FullMatch(re2::StringPiece(text.data(), text.size()), kFeetAndFigure);
+  return std::string(text) + (lacks ? " in" : "");
+}
+
 class QuantityReader {
  public:
   QuantityReader(std::string_view text, bool decimal_comma, std::vector<std::string>& questions,
@@ -292,14 +311,19 @@ class QuantityReader {
   ReadQuantity read() {
     if (std::find(kUnknown.begin(), kUnknown.end(), plain_) != kUnknown.end()) return {};
     if (typed_.size() > kLongestQuantity) return ask("the quantity is too long to be read");
+    if (const std::string_view before = before_price(plain_); !before.empty()) {
+      doubts_.push_back(ticked(typed_) + " is read as " + ticked(before) + " and a price");
+      plain_ = std::string(before);
+    }
     const QuantityTokens found = quantity_tokens(plain_, decimal_comma_);
     if (!found.mixed_up.empty()) {
       return ask(ticked(typed_) + " has a letter where a digit would stand: how many are meant?");
     }
     std::vector<Fraction> figures;
     const std::string shape = shape_of(found, figures);
-    if (!found.two_ways.empty())
-      return ask(ticked(found.two_ways) + " can be read more than one way: how many are meant?");
+    // `1.000` alone is one to some and a thousand to others; with a unit beside it nobody means a thousand.
+    if (!found.two_ways.empty() || (shape == "N" && is_grouped_or_rounded()))
+      return ask(ticked(found.two_ways.empty() ? plain_ : found.two_ways) + " can be read more than one way: how many are meant?");
     if (const Shape* known = find_shape(shape)) return read_shape(*known, found, figures);
     if (const Shape* known = find_returned_shape(shape)) return turned_back(read_shape(*known, found, figures));
     if (shape == "( N )")
@@ -307,6 +331,9 @@ class QuantityReader {
     // `2 (two)`, `2 two`
     const bool said_twice = (shape == "N ( N )" || shape == "N N") && figures[0] == figures[1];
     if (said_twice) return read_shape(*find_shape("N"), found, figures);
+    // `1 set (4)`; of `2 boxes (100)` nobody knows whether each holds a hundred or both do.
+    const bool one_pack = (shape == "N set ( N )" || shape == "N bag ( N )") && figures[0] == Fraction(1);
+    if (one_pack) return read_shape(*find_shape("N bag of N"), found, figures);
     return read_measure();
   }
 
@@ -350,7 +377,14 @@ class QuantityReader {
     return quantity;
   }
 
+  bool is_grouped_or_rounded() const {
+    const std::size_t mark = plain_.find_first_of(".,");
+    return mark != std::string::npos && mark > 0 && mark < 4 && plain_[0] != '0' &&
+           std::string_view(plain_).substr(mark + 1) == "000";
+  }
+
   ReadQuantity read_measure() {
+    plain_ = with_inches(plain_);
     const DecimalMark mark = mark_in(plain_, decimal_comma_);
     const bool minus = plain_.starts_with('-');
     const MeasuredReading whole = read_measured(plain_, mark);

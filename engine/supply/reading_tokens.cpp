@@ -250,6 +250,7 @@ class Tokeniser {
   void add_word_of(std::string_view typed) {
     const auto number = std::find(kNumberWords.begin(), kNumberWords.end(), typed);
     if (number != kNumberWords.end()) return push_figure(Fraction(number - kNumberWords.begin()), typed);
+    if (typed == "none" || typed == "nil") return push_figure(Fraction(), typed);
     if (typed == "half") return push_figure(Fraction::of(1, 2), typed);
     if (typed == "a" || typed == "an") return;
     const auto word = std::find_if(kPlainWords.begin(), kPlainWords.end(),

@@ -1,5 +1,7 @@
 #include "supply/reading_words.h"
 
+#include <re2/re2.h>
+
 #include <algorithm>
 #include <array>
 
@@ -355,6 +357,9 @@ bool amount_of_each_hand(std::string_view text, std::string& amount) {
     amount = lower.substr(0, lower.size() - words.size());
     return !amount.empty();
   }
+  // `1 L + 1 R`: beside an `R` the `L` is no litre.
+  static const re2::RE2 kLetters(R"((\d{1,4}) ?l ?(?:[+/&,]|and) ?(\d{1,4}) ?r)");
+  if (std::string right; lower.ends_with('r') && re2::RE2::FullMatch(lower, kLetters, &amount, &right)) return amount == right;
   // `1 LH + 1 RH`: two hands with one and the same number.
   const FoundHand first = find_hand(lower);
   if (first.token == nullptr) return false;
@@ -363,7 +368,8 @@ bool amount_of_each_hand(std::string_view text, std::string& amount) {
   if (second.token == nullptr || second.token->hand == first.token->hand) return false;
   const auto bare = [](std::string_view between) {
     std::string number = tidy(between);
-    while (!number.empty() && (number.front() == '+' || number.front() == '&')) number = tidy(number.substr(1));
+    while (!number.empty() && (number.front() == '+' || number.front() == '&' ||
+                               number.front() == '/' || number.front() == ',')) number = tidy(number.substr(1));
     if (number.starts_with("and ")) number.erase(0, 4);
     return number;
   };

@@ -160,7 +160,7 @@ class SupplyOpener {
     const ReadLine& read = supplies_.read(supplies_.lines[index]);
     const ReadQuantity& quantity = read.quantity;
     item_.part = part;
-    item_.is_quantity_unknown = !quantity.known;
+    item_.is_quantity_unknown = !quantity.known || is_cut_piece(quantity, part);
     Fraction pieces = amounts_[index];
     if (quantity.counts == Counts::Pairs) pieces = pieces * Fraction(2);
     if (quantity.counts == Counts::Packs && quantity.pack_size) pieces = pieces * *quantity.pack_size;
@@ -170,6 +170,12 @@ class SupplyOpener {
     item_.meant_spare = quantity.spare;
     item_.guards.push_back({.condition = model_.part_row(part).condition, .unless = {}});
     place(item_, read, StatedPlace{}, quantity.counts == Counts::Pairs, false);
+  }
+
+  // Nobody has 1.37 clips or half a kit; of what is measured 1.37 is an amount.
+  bool is_cut_piece(const ReadQuantity& quantity, std::optional<PartId> part) const {
+    const bool is_counted = !part || model_.part_row(*part).unit == Unit::Each;
+    return is_counted && quantity.counts == Counts::Plain && !quantity.amount.is_whole();
   }
 
   // In the part's unit; a measure of another dimension counts for nothing that can be said: unknown.
@@ -204,7 +210,7 @@ class SupplyOpener {
       const Fraction packs = pieces / pack;
       return buys_whole_packs ? packs.ceil() : packs;
     };
-    item_.is_quantity_unknown = !quantity.known;
+    item_.is_quantity_unknown = !quantity.known || is_cut_piece(quantity, row.part);
     switch (quantity.counts) {
       case Counts::Plain: return buys_whole_packs || !row.part ? amount : amount / pack;
       case Counts::Pieces: return row.part ? packs_for(amount) : amount;

@@ -5,6 +5,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <system_error>
 
 #include "text/diagnostics.h"
 
@@ -17,6 +18,13 @@ inline constexpr std::uint64_t kMaxFileBytes = 256'000'000;
 [[nodiscard]] std::optional<SourceId> read_file(const std::filesystem::path& path, Sources& sources,
                                                 Diagnostics& diagnostics, bool text = true,
                                                 std::uint64_t limit = kMaxFileBytes);
+
+// Whether something lies there. What cannot be looked at (a ring of links, a folder of others) does not: who opens it
+// then says why.
+[[nodiscard]] inline bool is_there(const std::filesystem::path& path) {
+  std::error_code unseen;
+  return std::filesystem::exists(path, unseen);
+}
 
 // The machine failed: names the file and what is intact. Caught once, in `cli`.
 struct MachineFailure {

@@ -43,11 +43,11 @@ for (const command of readdirSync(root)) {
     const line = readFileSync(join(folder, "command"), "utf8");
     const out = ["stdout", "stderr"].map((part) => readFileSync(join(folder, part), "utf8")).join("\n");
     let here = 0;
-    for (const match of out.matchAll(/^(?:(\S+): | *)?(\d+) rows? read: (\d+) used, (\d+) set aside\.?$/gm)) {
+    for (const match of out.matchAll(/^ *(?:(\S+): )?(\d+) rows? read: (\d+) used, (\d+) set aside\.?$/gm)) {
       const [, file, read, used, aside] = match;
       ++here;
       check(+read === +used + +aside, `${folder}: ${match[0]}: the parts do not add up`);
-      const lists = file ? [file] : [...new Set(line.match(/\S+\.(?:csv|tsv|txt)(?=\s|$)/g) ?? [])].slice(0, 1);
+      const lists = file ? [file] : [...new Set(line.match(/\S+\.(?:csv|tsv|txt)(?=[\s;]|$)/g) ?? [])];
       if (lists.length !== 1 || !existsSync(lists[0]) || !/\.(csv|tsv|txt)$/.test(lists[0])) continue;
       const bytes = readFileSync(lists[0]);
       if (bytes.includes(0)) continue; // UTF-16 has no lines of single bytes

@@ -1,5 +1,6 @@
-// Bad and awkward files, made by a seeded generator, through `kitgap check CAR LIST --reading`. Each is refused whole with
-// a code, or every row is accounted for; within 5 s of processor time and 512 MB of address space, with no control byte
+// Bad and awkward files, made by a seeded generator, through `kitgap check CAR LIST --reading`, and in turn (in `full`:
+// every file) through the other commands that take a person's file. Each is refused whole with a code, or every row is
+// accounted for; within 5 s of processor time and 512 MB of address space, with no control byte
 // on the terminal, and with nothing written. Prints `ok` or `not ok` per file.
 //   KITGAP=program node tests/text/hostile.mjs [seed]      KITGAP_TIER=full also makes files of a gigabyte.
 import { spawnSync } from 'node:child_process';
@@ -63,17 +64,54 @@ function judge(file, run) {
   return '';
 }
 
-function run(path) {
+// What else takes a person's file: as its stock, what is on its way, what came, what is wanted, what was counted.
+const others = [
+  (path) => ['check', '../car.json', '../good.csv', '--stock', path],
+  (path) => ['check', '../car.json', '--order', path],
+  (path) => ['receive', path, '../counts.csv'],
+  (path) => ['receive', '../good.csv', path],
+  (path) => ['order', '../car.json', path],
+  (path) => ['found', '../car.json', path],
+  (path) => ['salvage', '../car.json', '--found', path],
+];
+writeFileSync(join(folder, 'good.csv'), 'id,part number,quantity\n1,K-17,9\n');
+writeFileSync(join(folder, 'counts.csv'), 'part number,counted\nK-17,9\n');
+
+// These columns are not all theirs, so any file may be refused; what is said of its rows must add up all the same.
+function judgeOther(file, path, run) {
+  const out = run.stdout.toString('utf8') + run.stderr.toString('utf8');
+  if (run.status === null) return `ended by ${run.signal}`;
+  if (/[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069\ufffe]/.test(out)) return 'a control character reached the terminal';
+  if (readdirSync(work).length !== 0) return `wrote ${readdirSync(work).join(' ')}`;
+  if (run.status === 2) return /\[[a-z0-9-]+\]\n/.test(run.stderr.toString()) ? '' : `no code: ${run.stderr.toString().slice(0, 200)}`;
+  if (run.status > 2) return `status ${run.status}: ${run.stderr.toString().slice(0, 200)}`;
+  if (file.refused) return 'read, but it must be refused';
+  const counts = [...out.matchAll(/^ *(?:(\S+): )?(\d+) rows? read: (\d+) used, (\d+) set aside\.?$/gm)];
+  if (!counts.some(([, name]) => name === undefined || name === path)) return 'no count of rows';
+  for (const [, name, all, used, aside] of counts) {
+    if (+all !== +used + +aside) return `${all} rows are not ${used} and ${aside}`;
+    if (name === path && file.rows !== undefined && +all !== file.rows) return `${all} rows read of ${file.rows}`;
+  }
+  return '';
+}
+
+function run(words) {
   // 5 s of processor time and 512 MB of address space, as RELIABILITY asks of any input.
-  const script = 'ulimit -t 5; ulimit -v 524288; cd "$1" && exec "$2" check ../car.json "$3" --rules ../rules --reading';
-  return spawnSync('sh', ['-c', script, 'sh', work, program, path], { maxBuffer: 1 << 30, env: { ...process.env, COLUMNS: '80', LC_ALL: 'C.UTF-8' } });
+  const script = 'ulimit -t 5; ulimit -v 524288; cd "$1" && shift && exec "$@" --rules ../rules';
+  return spawnSync('sh', ['-c', script, 'sh', work, program, ...words], { maxBuffer: 1 << 30, env: { ...process.env, COLUMNS: '80', LC_ALL: 'C.UTF-8' } });
 }
 
 let count = 0;
 let bad = 0;
 function check(file, path) {
+  const wrongs = [judge(file, run(['check', '../car.json', path, '--reading']))];
+  others.forEach((words, index) => {
+    if (process.env.KITGAP_TIER !== 'full' && index !== count % others.length) return;
+    const wrong = judgeOther(file, path, run(words(path)));
+    wrongs.push(wrong === '' ? '' : `${words('FILE').join(' ')}: ${wrong}`);
+  });
   count += 1;
-  const wrong = judge(file, run(path));
+  const wrong = wrongs.filter((each) => each !== '').join('; ');
   if (wrong !== '') bad += 1;
   if (wrong !== '' || file.loud) console.log(`${wrong === '' ? 'ok' : 'not ok'} ${file.name}${wrong === '' ? '' : `: ${wrong}`}`);
 }
