@@ -58,6 +58,7 @@ class ListReader {
   }
 
   void read() {
+    list_.lines.reserve(table_.row_count());
     for (std::size_t row = 0; row < table_.row_count(); ++row) {
       ReadLine line = read_row(row);
       ++(line.set_aside.empty() ? list_.used : list_.set_aside);

@@ -124,6 +124,13 @@ constexpr auto kHandTokens = std::to_array<HandToken>({
     {"passenger", HandWord::PassengersSide, ""},
 });
 
+// The tokens again, those of one first letter side by side.
+constexpr auto kByLetter = [] {
+  auto sorted = kHandTokens;
+  std::ranges::sort(sorted, {}, [](const HandToken& token) { return token.typed[0]; });
+  return sorted;
+}();
+
 // A whole cell that is only this; too short to be trusted inside other words.
 constexpr auto kWholeCells = std::to_array<HandToken>({
     {"l", HandWord::Left, ""},
@@ -186,9 +193,9 @@ FoundHand find_hand(std::string_view lower) {
   for (std::size_t at = 0; at < lower.size() && best.token == nullptr; ++at) {
     const bool begins = is_word_byte(lower[at]) && (at == 0 || !is_word_byte(lower[at - 1]));
     if (!begins) continue;
-    for (const HandToken& token : kHandTokens) {
+    for (const HandToken& token : std::ranges::equal_range(kByLetter, lower[at], {}, [](const HandToken& each) { return each.typed[0]; })) {
       const std::size_t length = token.typed.size();
-      if (token.typed[0] != lower[at] || lower.substr(at, length) != token.typed) continue;
+      if (lower.substr(at, length) != token.typed) continue;
       if (!stands_alone(lower, at, length) || is_no_hand(lower, at, length)) continue;
       if (best.token == nullptr || length > best.token->typed.size()) best = {&token, at};
     }
