@@ -255,7 +255,10 @@ bool has_mixed_up_letter(std::string_view number) {
 }
 
 std::string_view along_of(std::string_view path) {
-  const std::string lower = ascii_lower(path);
+  std::string lower = ascii_lower(path);
+  for (const std::string_view door : {" doors", " door"}) {
+    if (lower.ends_with(door)) lower.resize(lower.size() - door.size());
+  }
   if (lower == "front" || lower == "f" || lower == "frt" || lower == "fr") return "front";
   if (lower == "rear" || lower == "r" || lower == "back" || lower == "rr") return "rear";
   return {};

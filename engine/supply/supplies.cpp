@@ -113,8 +113,18 @@ class SupplyOpener {
     }
   }
 
+  // A place that no pack knows is taken for none, and that is said.
+  void doubt_place(const SupplyLine& line) {
+    ReadLine& read = supplies_.lists[line.file].lines[line.row];
+    const std::string& path = read.place.path;
+    if (path.empty() || rules_.positions.find(path) || (!read.place.along.empty() && rules_.positions.find(read.place.along))) return;
+    const std::string near = path.size() < 40 ? nearest(path, rules_.positions.paths()) : std::string();
+    read.doubts.push_back("`" + path + "` is no position of these packs and taken for none" + (near.empty() ? "" : "; did you mean `" + near + "`?"));
+  }
+
   void open(std::uint32_t index) {
     const SupplyLine& line = supplies_.lines[index];
+    doubt_place(line);
     for (std::uint32_t meaning = 0; meaning < line.meanings.size(); ++meaning) {
       item_ = SupplyItem{};
       item_.line = index;
