@@ -32,29 +32,41 @@ std::string place_text(const Span& span, const Sources& sources) {
   return out;
 }
 
-// Finds lines in rising order without starting over: thousands of messages about one file cost one pass.
+// A line, and a character of it before which nothing will be shown.
+struct LinePart {
+  std::string_view line;
+  std::size_t offset = 0;  // in bytes
+  std::size_t passed = 0;  // characters before it
+};
+
+// Finds lines and places in them in rising order without starting over: thousands of messages about one file, or one
+// line of it, cost one pass.
 class LineFinder {
  public:
   explicit LineFinder(const Sources& sources) : sources_(sources) {}
-  std::string_view find(SourceId source, std::uint32_t number) {
-    if (source != source_ || number < number_) source_ = source, number_ = 1, start_ = 0;
+  LinePart find(SourceId source, std::uint32_t number, std::size_t first_shown = 0) {
+    if (source != source_ || number < number_) source_ = source, number_ = 0, next_ = 0;
     const std::string_view bytes = sources_.bytes(source);
     while (number_ < number) {
-      const std::size_t end = bytes.find('\n', start_);
-      if (end == std::string_view::npos) return {};
-      start_ = end + 1;
+      if (next_ > bytes.size()) return {};
+      const std::size_t end = std::min(bytes.find('\n', next_), bytes.size());
+      part_ = {bytes.substr(next_, end - next_)};
+      if (part_.line.ends_with('\r')) part_.line.remove_suffix(1);
+      next_ = end + 1;
       ++number_;
     }
-    std::string_view line = bytes.substr(start_, bytes.find('\n', start_) - start_);
-    if (line.ends_with('\r')) line.remove_suffix(1);
-    return line;
+    if (first_shown < part_.passed) part_.offset = part_.passed = 0;
+    for (; part_.passed < first_shown && part_.offset < part_.line.size(); ++part_.passed)
+      part_.offset += character_at(part_.line, part_.offset).bytes;
+    return part_;
   }
 
  private:
   const Sources& sources_;
   SourceId source_{UINT32_MAX};
-  std::uint32_t number_ = 1;
-  std::size_t start_ = 0;
+  std::uint32_t number_ = 0;
+  std::size_t next_ = 0;  // where the line after this one begins
+  LinePart part_;
 };
 
 // The source line as it is shown: what each character became, and where the carets go.
@@ -69,21 +81,22 @@ struct Piece {
   bool marked = false;
 };
 
-std::vector<Piece> pieces_of(std::string_view line, const Span& span) {
+// A line may be a gigabyte; only what stands near the caret is ever shown.
+std::size_t first_shown(const Span& span) {
+  return span.column > 2 * kMostColumns ? span.column - 2 * kMostColumns : 0;
+}
+
+std::vector<Piece> pieces_of(const LinePart& part, const Span& span) {
   std::vector<Piece> pieces;
-  // A line may be a gigabyte; only what stands near the caret is ever shown.
-  const std::size_t first = span.column > 2 * kMostColumns ? span.column - 2 * kMostColumns : 0;
   const std::size_t last = std::max<std::size_t>(span.column, 1) + 2 * kMostColumns;
-  std::size_t number = 0;
-  for (std::size_t at = 0; at < line.size() && number < last; ++number) {
-    const Character character = character_at(line, at);
-    if (number >= first) {
-      const std::string_view text = line.substr(at, character.bytes);
-      Piece piece{text == "\t" ? " " : printable(text), 0, false};
-      piece.width = display_width(piece.text);
-      piece.marked = number + 1 >= span.column && number + 1 < std::size_t{span.column} + span.length;
-      pieces.push_back(std::move(piece));
-    }
+  std::size_t number = part.passed;
+  for (std::size_t at = part.offset; at < part.line.size() && number < last; ++number) {
+    const Character character = character_at(part.line, at);
+    const std::string_view text = part.line.substr(at, character.bytes);
+    Piece piece{text == "\t" ? " " : printable(text), 0, false};
+    piece.width = display_width(piece.text);
+    piece.marked = number + 1 >= span.column && number + 1 < std::size_t{span.column} + span.length;
+    pieces.push_back(std::move(piece));
     at += character.bytes;
   }
   return pieces;
@@ -100,15 +113,15 @@ std::pair<std::size_t, std::size_t> window_of(const std::vector<Piece>& pieces, 
   return {from, to};
 }
 
-Shown show(std::string_view line, const Span& span) {
-  const auto pieces = pieces_of(line, span);
+Shown show(const LinePart& part, const Span& span) {
+  const auto pieces = pieces_of(part, span);
   const auto marked =
       std::find_if(pieces.begin(), pieces.end(), [](const Piece& piece) { return piece.marked; });
   const auto [from, to] = window_of(pieces, static_cast<std::size_t>(marked - pieces.begin()));
   const std::size_t hidden_before = span.column > 2 * kMostColumns ? 1 : 0;
   const bool cut_left = from > 0 || hidden_before != 0;
   const bool cut_right =
-      to < pieces.size() || characters(line.substr(0, 8 * kMostColumns)) > span.column + 2 * kMostColumns;
+      to < pieces.size() || characters(part.line.substr(0, 8 * kMostColumns)) > span.column + 2 * kMostColumns;
   Shown shown;
   if (cut_left) shown.line = shown.carets = "...";
   std::fill(shown.carets.begin(), shown.carets.end(), ' ');
@@ -125,7 +138,7 @@ Shown show(std::string_view line, const Span& span) {
 }
 
 void append_source_line(std::string& out, const Span& span, LineFinder& lines, const std::string& margin) {
-  const Shown shown = show(lines.find(span.source, span.line), span);
+  const Shown shown = show(lines.find(span.source, span.line, first_shown(span)), span);
   out += " " + std::to_string(span.line) + " | " + shown.line + "\n";
   if (!shown.carets.empty()) out += margin + "| " + shown.carets + "\n";
 }
@@ -163,7 +176,7 @@ std::string_view Sources::bytes(SourceId source) const {
 }
 
 std::string_view Sources::line(SourceId source, std::uint32_t number) const {
-  return LineFinder(*this).find(source, number);
+  return LineFinder(*this).find(source, number).line;
 }
 
 void Diagnostics::add(Diagnostic diagnostic) {

@@ -97,4 +97,37 @@ const ended = async (signal, wait) => {
   const whole = run(['job', 'verify', job]);
   say(whole.status === 0, 'the job is whole after all signals', whole.stdout + whole.stderr);
 }
+
+// An interrupt of a long search prints the best plan so far with its proven bound. The instance: a point
+// of every triple, of the lines of the projective space of 3 dimensions over 2 elements, tripled (330 triples, 45 points):
+// easy to cover, slow to prove.
+{
+  const space = [];
+  for (let a = 1; a < 16; ++a) for (let b = a + 1; b < 16; ++b) if ((a ^ b) > b) space.push([a - 1, b - 1, (a ^ b) - 1]);
+  const triples = [];
+  for (const [a, b, c] of space) {
+    for (let copy = 0; copy < 3; ++copy) triples.push([a, b, c].map((point) => copy * 15 + point));
+    for (const [x, y, z] of [[a, b, c], [a, c, b], [b, a, c], [b, c, a], [c, a, b], [c, b, a]]) triples.push([x, 15 + y, 30 + z]);
+  }
+  for (let point = 0; point < 15; ++point) triples.push([point, 15 + point, 30 + point]);
+  const offers = Array.from({ length: 45 }, (_, point) => ({ supplier: 's', part_number: `k${point}`, price: 1,
+    contents: triples.flatMap((triple, at) => (triple.includes(point) ? [{ item: `t${at}`, quantity: 1 }] : [])) }));
+  const path = join(folder, 'triples.json');
+  writeFileSync(path, JSON.stringify({ name: 'triples', needs: triples.map((_, at) => ({ item: `t${at}`, quantity: 1 })), suppliers: [{ name: 's', shipping_charge: 0, free_shipping_from: null }], offers }));
+  const child = spawn(kitgap, ['order', '--from', path, '--format', 'json', '--progress']);
+  let out = '', told = '', asked = 0;
+  child.stdout.on('data', (bytes) => (out += bytes));
+  child.stderr.on('data', (bytes) => {
+    told += bytes;
+    if (asked === 0 && /best \d+, nothing below \d+/.test(told)) (asked = Date.now()), child.kill('SIGINT');
+  });
+  const code = await new Promise((done) => child.on('close', done));
+  const waited = Date.now() - asked;
+  const plan = code === 130 ? JSON.parse(out) : {};
+  const bought = new Set((plan.purchases ?? []).map(({ part_number }) => part_number));
+  const covers = triples.every((triple) => triple.some((point) => bought.has(`k${point}`)));
+  say(code === 130 && plan.status === 'feasible' && covers && bought.size === plan.total && plan.bound > 0 && plan.bound < plan.total,
+    'an interrupt of `order` prints the best plan with its bound, status 130', `${code} ${told} ${out.slice(0, 300)}`);
+  console.log(`ended ${waited} ms after the interrupt, ${plan.total} against a bound of ${plan.bound}`);
+}
 rmSync(folder, { recursive: true, force: true });
