@@ -124,7 +124,7 @@ const ended = async (signal, wait) => {
   const code = await new Promise((done) => child.on('close', done));
   const waited = Date.now() - asked;
   const plan = code === 130 ? JSON.parse(out) : {};
-  const bought = new Set((plan.purchases ?? []).map(({ part_number }) => part_number));
+  const bought = new Set((plan.buy ?? []).map(({ part_number }) => part_number));
   const covers = triples.every((triple) => triple.some((point) => bought.has(`k${point}`)));
   say(code === 130 && plan.status === 'feasible' && covers && bought.size === plan.total && plan.bound > 0 && plan.bound < plan.total,
     'an interrupt of `order` prints the best plan with its bound, status 130', `${code} ${told} ${out.slice(0, 300)}`);
