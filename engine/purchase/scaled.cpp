@@ -68,6 +68,7 @@ class Scaling {
     suppliers();
     items();
     offers();
+    list_offers_of_rows();
     for (ScaledItem& item : out_.items) settle_coverage(item);
     return with_lower_rows(std::move(out_));
   }
@@ -200,13 +201,19 @@ class Scaling {
     to.contents.assign(rows.begin(), rows.end());
   }
 
+  void list_offers_of_rows() {
+    offers_of_row_.resize(out_.rows.size());
+    for (std::size_t at = 0; at < out_.offers.size(); ++at) {
+      for (const auto& [row, quantity] : out_.offers[at].contents) offers_of_row_[row].emplace_back(at, quantity);
+    }
+  }
+
   // The most that can come into a row: of one batch where that is asked, else of all.
   std::map<std::size_t, Wide> brought(std::size_t row, bool one_batch) const {
     std::map<std::size_t, Wide> sums;
-    for (const ScaledOffer& offer : out_.offers) {
-      for (const auto& [of, quantity] : offer.contents) {
-        if (of == row) sums[one_batch ? offer.batch : 0] += Wide{quantity} * offer.most;
-      }
+    for (const auto& [at, quantity] : offers_of_row_[row]) {
+      const ScaledOffer& offer = out_.offers[at];
+      sums[one_batch ? offer.batch : 0] += Wide{quantity} * offer.most;
     }
     return sums;
   }
@@ -237,6 +244,7 @@ class Scaling {
   std::map<std::string, std::int64_t> item_scales_;
   std::int64_t pieces_scale_ = 1;
   std::vector<std::optional<std::int64_t>> due_;  // per row
+  std::vector<std::vector<std::pair<std::size_t, std::int64_t>>> offers_of_row_;  // and what a pack brings
 };
 
 }  // namespace
