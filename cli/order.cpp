@@ -104,8 +104,8 @@ void add_savings(const OrderedCars& cars, const CarPurchase& purchase, const Car
 void print_plan(const Output& output, const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes, Terminal& terminal) {
   if (output.is("json")) deliver(output, order_json(problem, plan, notes), terminal);
   else if (output.is("text")) deliver(output, order_text(problem, plan, output.width(terminal), notes), terminal);
-  else if (output.is("html")) deliver(output, order_html(problem, plan), terminal);
-  else deliver_workbook(output, order_workbook(problem, plan), terminal);
+  else if (output.is("html")) deliver(output, order_html(problem, plan, notes), terminal);
+  else deliver_workbook(output, order_workbook(problem, plan, notes), terminal);
 }
 
 PlanOptions plan_options(const Arguments& arguments, const Output& output, std::size_t offers, Terminal& terminal) {

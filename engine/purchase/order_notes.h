@@ -47,4 +47,22 @@ struct OrderNotes {
 // `16 m butyl-tape: butyl bead on a roll`, as far as the notes know the item.
 std::string quantity_in_words(const OrderNotes& notes, const ItemQuantity& quantity);
 
+// What a pack holds: `25 panel-clip, 1 crank-clip`.
+std::string contents_of(const PurchaseOffer& offer);
+
+// Which lines an item that is bought is for, and why spares are among it.
+struct Purpose {
+  std::string what;    // `panel-clip: 9 lacking of 18, 6 from old parts`
+  std::string places;  // `rear.left/door-panel/panel-clip 9`
+};
+std::vector<Purpose> purposes_of(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes);
+
+// A sentence or row each, the same in every face: how sure the plan is and what a greedy shopper pays, the next best
+// choices, what each wish or term costs, what an answer could save.
+std::vector<std::string> proof_in_words(const Plan& plan);
+std::vector<std::string> choices_in_words(const Plan& plan);
+std::vector<std::string> terms_in_words(const Plan& plan);
+std::vector<std::string> savings_in_words(const OrderNotes& notes);
+std::string rates_in_words(const OrderNotes& notes);  // empty where there is one currency
+
 }  // namespace kitgap

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <map>
 
+#include "purchase/order_notes.h"
+
 namespace kitgap {
 namespace {
 
@@ -13,13 +15,10 @@ const PurchaseSupplier* supplier_of(const PurchaseProblem& problem, const std::s
 
 OrderSheetLine line_of(const PurchaseProblem& problem, const PurchaseLine& bought) {
   const PurchaseOffer& offer = problem.offers[bought.offer];
-  OrderSheetLine line{.part_number = offer.part_number, .contents = {}, .is_kit = offer.contents.size() > 1, .packs = bought.packs, .price = offer.price,
+  OrderSheetLine line{.part_number = offer.part_number, .contents = contents_of(offer), .says = offer.says, .is_kit = offer.contents.size() > 1, .packs = bought.packs, .price = offer.price,
                       .cost = bought.cost, .lead_time_days = offer.lead_time_days, .is_returnable = offer.returnable, .is_first = false};
   const PurchaseSupplier* supplier = supplier_of(problem, offer.supplier);
   if (!line.lead_time_days && supplier != nullptr) line.lead_time_days = supplier->lead_time_days;
-  for (const PackContents& content : offer.contents) {
-    line.contents += (line.contents.empty() ? "" : ", ") + content.quantity.to_text() + " " + content.item;
-  }
   line.is_first = !line.is_returnable || (line.lead_time_days && *line.lead_time_days >= kLongLeadDays);
   return line;
 }
@@ -40,6 +39,7 @@ std::vector<OrderSheet> order_sheets_of(const PurchaseProblem& problem, const Pl
       return std::pair(!line.is_returnable, line.lead_time_days.value_or(-1));
     });
     if (const PurchaseSupplier* supplier = supplier_of(problem, name)) {
+      sheet.is_shop = supplier->is_shop;
       const bool is_free = supplier->free_shipping_from && sheet.goods >= *supplier->free_shipping_from;
       sheet.shipping = is_free ? Fraction(0) : supplier->shipping_charge;
       if (is_free) sheet.free_from = supplier->free_shipping_from;

@@ -12,6 +12,7 @@ namespace kitgap {
 
 struct OrderSheetLine {
   std::string part_number, contents;  // `25 panel-clip`
+  std::string says;                   // what a person should know of the offer; may be empty
   bool is_kit = false;
   std::int64_t packs = 0;
   Fraction price, cost;
@@ -22,6 +23,7 @@ struct OrderSheetLine {
 
 struct OrderSheet {
   std::string supplier;
+  bool is_shop = true;
   std::vector<OrderSheetLine> lines;  // what cannot be sent back first, then what takes longest
   Fraction goods, shipping, total;
   std::optional<Fraction> free_from;  // filled where shipping is free because of it

@@ -11,7 +11,4 @@ namespace kitgap {
 // as it is, what is left over, what is not covered, what the next best choices and the constraints cost, what each purchase is for, what answers could save.
 std::string order_text(const PurchaseProblem& problem, const Plan& plan, int width, const OrderNotes& notes = {});
 
-// What a pack holds: `25 panel-clip, 1 crank-clip`.
-std::string contents_of(const PurchaseOffer& offer);
-
 }  // namespace kitgap

@@ -1,3 +1,5 @@
+#include <algorithm>
+
 #include "purchase/order_sheets.h"
 #include "report/line_rows.h"
 #include "report/page.h"
@@ -8,7 +10,7 @@ namespace {
 
 class OrderPage {
  public:
-  OrderPage(const PurchaseProblem& problem, const Plan& plan) : plan_(plan), sheets_(order_sheets_of(problem, plan)) {}
+  OrderPage(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes) : problem_(problem), plan_(plan), notes_(notes), sheets_(order_sheets_of(problem, plan)) {}
 
   std::string write() {
     begin_main(page_);
@@ -16,7 +18,10 @@ class OrderPage {
     first();
     quantities("Not covered", plan_.uncovered);
     quantities("Left over", plan_.spare);
-    choices();
+    rows("else", "What else could be done, and what it costs more", choices_in_words(plan_));
+    rows("terms", "What each wish or term costs", terms_in_words(plan_));
+    rows("answers", "What an answer could save, at most", savings_in_words(notes_));
+    purposes();
     for (std::size_t index = 0; index < sheets_.size(); ++index) sheet(sheets_[index], "s" + std::to_string(index));
     page_.close();
     return page_of({.title = "What to order"}, page_);
@@ -28,11 +33,11 @@ class OrderPage {
     if (plan_.buy.empty()) {
       page_.put("p", {{"class", "lead"}}, plan_.status == PlanStatus::NothingCovers ? "Nothing to buy: no offer covers any need." : "Nothing to buy.");
     } else {
-      page_.put("p", {{"class", "lead"}}, plan_.total.to_text() + " in all: goods " + plan_.goods.to_text() + ", shipping " + plan_.shipping.to_text() + "; " +
-                                              plural(sheets_.size(), "parcel.", "parcels."));
+      page_.put("p", {{"class", "lead"}}, plan_.total.to_text() + (notes_.currency.empty() ? "" : " " + notes_.currency) + " in all: goods " + plan_.goods.to_text() + ", shipping " + plan_.shipping.to_text() + "; " +
+                                              plural(static_cast<std::size_t>(std::ranges::count_if(sheets_, &OrderSheet::is_shop)), "parcel.", "parcels."));
     }
-    if (plan_.status == PlanStatus::Optimal) page_.put("p", "Proven in exact arithmetic: nothing cheaper covers as much.");
-    if (plan_.status == PlanStatus::Feasible) page_.put("p", "Stopped before it was proven: nothing below " + plan_.bound.to_text() + " covers as much.");
+    if (const std::string rates = rates_in_words(notes_); !rates.empty()) page_.put("p", rates);
+    for (const std::string& sentence : proof_in_words(plan_)) page_.put("p", sentence);
     for (std::size_t at = 0; at < plan_.conflict.size(); ++at) page_.put("p", (at == 0 ? "Cannot hold together with all needs: " : "and ") + plan_.conflict[at]);
     if (sheets_.size() > 1) contents();
     page_.close();
@@ -70,20 +75,25 @@ class OrderPage {
     const std::string id = title == "Left over" ? "left-over" : "not-covered";
     page_.open("section", {{"aria-labelledby", id}}).put("h2", {{"id", id}}, title).open("ul", {{"class", "sums"}});
     for (const ItemQuantity& quantity : quantities) {
-      page_.open("li").put("span", {{"class", "sum"}}, quantity.quantity.to_text()).put("span", quantity.item).close();
+      const std::string words = quantity_in_words(notes_, quantity);
+      const std::size_t blank = words.find(' ');
+      page_.open("li").put("span", {{"class", "sum"}}, words.substr(0, blank)).put("span", words.substr(blank + 1)).close();
     }
     page_.close().close();
   }
 
-  void choices() {
-    if (plan_.next_best.empty() && plan_.constraint_costs.empty()) return;
-    page_.open("section", {{"aria-labelledby", "else"}}).put("h2", {{"id", "else"}}, "What else could be done, and what it costs more").open("ul");
-    for (const NextBest& choice : plan_.next_best) {
-      const std::string words = choice.kind == NextBest::Kind::OneParcelLess ? "at most " + choice.name + " parcels"
-                                : choice.kind == NextBest::Kind::WithoutKit  ? "without the kit " + choice.name : "without " + choice.name;
-      page_.put("li", words + ": " + (choice.extra ? (choice.exact ? "" : "at least ") + choice.extra->to_text() : "not all is covered"));
-    }
-    for (const ConstraintCost& cost : plan_.constraint_costs) page_.put("li", cost.constraint + " costs " + (cost.exact ? "" : "at most ") + cost.cost.to_text());
+  void rows(const std::string& id, std::string_view title, const std::vector<std::string>& rows) {
+    if (rows.empty()) return;
+    page_.open("section", {{"aria-labelledby", id}}).put("h2", {{"id", id}}, title).open("ul");
+    for (const std::string& row : rows) page_.put("li", row);
+    page_.close().close();
+  }
+
+  void purposes() {
+    const std::vector<Purpose> purposes = purposes_of(problem_, plan_, notes_);
+    if (purposes.empty()) return;
+    page_.open("details", {{"class", "purposes"}}).put("summary", "What it is for").open("dl");
+    for (const Purpose& purpose : purposes) page_.put("dt", purpose.what).put("dd", purpose.places);
     page_.close().close();
   }
 
@@ -96,6 +106,7 @@ class OrderPage {
     for (const OrderSheetLine& line : sheet.lines) {
       page_.open("tr").open("td", {{"class", "number"}}).put("span", {{"class", "tick"}, {"aria-hidden", "true"}}, "").text(std::to_string(line.packs)).close();
       page_.open("th", {{"scope", "row"}}).put("b", line.part_number).text(" ").put("span", {{"class", "act"}}, (line.is_kit ? "a kit of " : "") + line.contents);
+      if (!line.says.empty()) page_.text(" ").put("span", {{"class", "act"}}, line.says);
       if (!line.is_returnable) page_.text(" ").put("span", {{"class", "status"}}, "cannot be sent back");
       if (line.lead_time_days) page_.text(" ").put("span", {{"class", "status"}}, "takes " + std::to_string(*line.lead_time_days) + " days");
       page_.close().put("td", {{"class", "number"}}, line.price.to_text()).put("td", {{"class", "number"}}, line.cost.to_text()).close();
@@ -110,13 +121,15 @@ class OrderPage {
     page_.close().close().close();
   }
 
+  const PurchaseProblem& problem_;
   const Plan& plan_;
+  const OrderNotes& notes_;
   std::vector<OrderSheet> sheets_;
   Markup page_;
 };
 
 }  // namespace
 
-std::string order_html(const PurchaseProblem& problem, const Plan& plan) { return OrderPage(problem, plan).write(); }
+std::string order_html(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes) { return OrderPage(problem, plan, notes).write(); }
 
 }  // namespace kitgap

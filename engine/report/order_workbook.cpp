@@ -1,4 +1,5 @@
-#include "purchase/order_text.h"
+#include <algorithm>
+
 #include "report/workbook.h"
 
 namespace kitgap {
@@ -27,17 +28,28 @@ Sheet cost_sheet(const Plan& plan) {
   return sheet;
 }
 
-Sheet quantities_sheet(std::string name, const std::vector<ItemQuantity>& quantities) {
-  Sheet sheet{.name = std::move(name), .columns = {{"item", 40}, {"quantity", 10}}, .rows = {}};
-  for (const ItemQuantity& quantity : quantities) sheet.rows.push_back({text_cell(quantity.item), number_cell(quantity.quantity)});
+Sheet purposes_sheet(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes) {
+  Sheet sheet{.name = "What it is for", .columns = {{"item", 60}, {"places", 80}}, .rows = {}};
+  for (const Purpose& purpose : purposes_of(problem, plan, notes)) sheet.rows.push_back({text_cell(purpose.what), text_cell(purpose.places)});
+  return sheet;
+}
+
+Sheet quantities_sheet(std::string name, const std::vector<ItemQuantity>& quantities, const OrderNotes& notes) {
+  Sheet sheet{.name = std::move(name), .columns = {{"item", 40}, {"quantity", 10}, {"part", 30}, {"unit", 8}}, .rows = {}};
+  for (const ItemQuantity& quantity : quantities) {
+    const auto reason = std::ranges::find(notes.reasons, quantity.item, &OrderReason::item);
+    const bool is_known = reason != notes.reasons.end();
+    sheet.rows.push_back({text_cell(quantity.item), number_cell(quantity.quantity), text_cell(is_known ? reason->part_name : ""), text_cell(is_known ? reason->unit : "")});
+  }
   return sheet;
 }
 
 }  // namespace
 
-Workbook order_workbook(const PurchaseProblem& problem, const Plan& plan) {
-  Workbook workbook = {buy_sheet(problem, plan), cost_sheet(plan)};
-  for (Sheet& sheet : std::vector<Sheet>{quantities_sheet("Not covered", plan.uncovered), quantities_sheet("Left over", plan.spare)}) {
+Workbook order_workbook(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes) {
+  Workbook workbook = {buy_sheet(problem, plan), cost_sheet(plan), purposes_sheet(problem, plan, notes)};
+  if (workbook.back().rows.empty()) workbook.pop_back();
+  for (Sheet& sheet : std::vector<Sheet>{quantities_sheet("Not covered", plan.uncovered, notes), quantities_sheet("Left over", plan.spare, notes)}) {
     if (!sheet.rows.empty()) workbook.push_back(std::move(sheet));
   }
   return workbook;

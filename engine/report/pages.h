@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "measure/strip.h"
-#include "purchase/plan.h"
+#include "purchase/order_notes.h"
 #include "report/overview.h"
 #include "report/ready.h"
 #include "report/report.h"
@@ -17,7 +17,7 @@ std::string check_html(const Report& report, const Overview& overview, const std
 // Clips, seals, holes per panel, each with its picture.
 std::string counts_html(const Report& report, const Overview& overview);
 // One sheet per supplier, each on a paper of its own, after what they come to together.
-std::string order_html(const PurchaseProblem& problem, const Plan& plan);
+std::string order_html(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes);
 // What can be done today, what the rest waits for, and the steps as a network with the longest way through it.
 // `graph` holds the steps of this car.
 std::string ready_html(const ReadyAnswer& answer, const StepGraph& graph);

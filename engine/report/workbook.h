@@ -4,7 +4,7 @@
 #include <string_view>
 #include <vector>
 
-#include "purchase/plan.h"
+#include "purchase/order_notes.h"
 #include "report/report.h"
 
 namespace kitgap {
@@ -44,6 +44,6 @@ std::string workbook_xlsx(const Workbook& workbook);
 
 Workbook check_workbook(const Report& report);
 Workbook counts_workbook(const Report& report);
-Workbook order_workbook(const PurchaseProblem& problem, const Plan& plan);
+Workbook order_workbook(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes);
 
 }  // namespace kitgap
