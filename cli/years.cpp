@@ -50,8 +50,8 @@ bool is_known_place(const std::string& word, const Rules& rules, Terminal& termi
 }
 
 int run_years(const Arguments& arguments, Terminal& terminal) {
-  const auto format = format_of(arguments, {"text", "json", "csv"}, terminal);
-  if (!format) return kBadInput;
+  const auto output = output_of(arguments, {"text", "json", "csv", "html"}, terminal);
+  if (!output) return kBadInput;
   Sources sources;
   Diagnostics diagnostics;
   std::vector<std::filesystem::path> directories;
@@ -80,9 +80,10 @@ int run_years(const Arguments& arguments, Terminal& terminal) {
   if (!across || (!only.empty() && !is_known_place(only, *rules, terminal))) return kBadInput;
   const NeedModel model = NeedModel::of(*knowledge, *car, Found{});
   const Years years = years_of(model, {.across = *across, .only = only});
-  if (*format == "json") terminal.print(years_json(years));
-  else if (*format == "csv") terminal.print(years_csv(years));
-  else terminal.print(years_text(years, terminal.width()));
+  if (output->is("json")) deliver(*output, years_json(years), terminal);
+  else if (output->is("csv")) deliver(*output, years_csv(years), terminal);
+  else if (output->is("html")) deliver(*output, years_html(years), terminal);
+  else deliver(*output, years_text(years, output->width(terminal)), terminal);
   return kDone;
 }
 
@@ -97,7 +98,7 @@ Command years_command() {
                       {"--with", "FACT=VALUE", "only cars of which this is true: a value or a unary test", false, true},
                       {"--across", "FACT", "lay the figures out across this fact instead of model year and body style", false, true},
                       {"--only", "POSITION|PART", "one place or part", false, false},
-                      {"--format", "text|json|csv", "how to write it", false, false}},
+                      {"--format", "text|json|csv|html", "how to write it", false, false}, out_option()},
           .examples = {{"kitgap years --rules rules/demo --only rear.left --with market=home", "what a rear left door of the home market takes, year by year"}},
           .run = run_years};
 }

@@ -8,6 +8,7 @@ namespace kitgap {
 
 // The faces of `kitgap years`.
 std::string years_text(const Years& years, int width);
+std::string years_html(const Years& years);  // a table per part with a column per stretch of years
 std::string years_csv(const Years& years);   // a row per line and cell; lines first, then what is to be bought
 std::string years_json(const Years& years);  // `years/1`
 

@@ -112,6 +112,20 @@ await reads_well('gap', gap);
 await reads_well('order', run('order', 'data/demo/shop/blue-saloon.json', '--rules', 'rules/demo', '--format', 'html').stdout);
 await reads_well('ready', run('ready', ...car, '--format', 'html').stdout);
 await reads_well('cut', run('cut', '--from', 'tests/golden/cut/page/roll.json', '--format', 'html').stdout);
+const yearsOf = (...more) => run('years', '--rules', 'rules/demo', '--only', 'rear.left', '--with', 'market=home', ...more).stdout;
+const years = yearsOf('--format', 'html');
+await reads_well('years', years);
+{
+  // Where the page marks a change, the figures of `--format json` differ from one stretch of years to the next.
+  const page = await open('years-marks', years);
+  const marks = await page.locator('td.turn').count();
+  const same = await page.evaluate(() => [...document.querySelectorAll('td.turn')].every((cell) => cell.querySelector('small') && cell.previousElementSibling.querySelector('b').textContent !== cell.querySelector('b').textContent));
+  say(marks > 20 && same, 'years: a mark stands where a figure becomes another one', `${marks}`);
+  const lines = JSON.parse(yearsOf('--format', 'json')).lines.filter((line) => line.changes.length > 0);
+  const titles = await page.locator('section[aria-labelledby=changes] h3').allTextContents();
+  say(lines.every((line) => titles.some((title) => title.startsWith(line.name))), 'years: every line that changes has its table', titles.join('\n'));
+  await page.context().close();
+}
 await reads_well('half-page', run('check', ...car, '--only', 'front.left', '--format', 'html').stdout);
 
 // --- tick sheets ---------------------------------------------------------------------------------------------------
