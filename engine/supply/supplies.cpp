@@ -6,6 +6,7 @@
 #include <tuple>
 
 #include "supply/numbers.h"
+#include "text/file.h"
 #include "value/unit.h"
 
 namespace kitgap {
@@ -113,11 +114,28 @@ class SupplyOpener {
     }
   }
 
-  // A place that no pack knows is taken for none, and that is said.
+  // `floor front` and `front floor` are `floor.front` where the packs have it.
+  std::optional<PositionId> position_of(const std::string& typed) const {
+    if (typed.empty()) return std::nullopt;
+    if (const auto position = rules_.positions.find(typed)) return position;
+    std::string path = folded(typed);
+    std::ranges::replace(path, ' ', '.');
+    if (const auto position = rules_.positions.find(path)) return position;
+    const std::size_t dot = path.find('.');
+    if (dot == std::string::npos || path.find('.', dot + 1) != std::string::npos) return std::nullopt;
+    return rules_.positions.find(path.substr(dot + 1) + "." + path.substr(0, dot));
+  }
+
+  // A place that no pack knows is taken for none, and that is said; so is one that is read otherwise than it is typed.
   void doubt_place(const SupplyLine& line) {
     ReadLine& read = supplies_.lists[line.file].lines[line.row];
     const std::string& path = read.place.path;
-    if (path.empty() || rules_.positions.find(path) || (!read.place.along.empty() && rules_.positions.find(read.place.along))) return;
+    if (path.empty()) return;
+    if (const auto position = position_of(path)) {
+      if (const std::string& known = rules_.positions.path(*position); known != path) read.doubts.push_back("`" + path + "` is read as `" + known + "`");
+      return;
+    }
+    if (!read.place.along.empty() && rules_.positions.find(read.place.along)) return;
     const std::string near = path.size() < 40 ? nearest(path, rules_.positions.paths()) : std::string();
     read.doubts.push_back("`" + path + "` is no position of these packs and taken for none" + (near.empty() ? "" : "; did you mean `" + near + "`?"));
   }
@@ -326,9 +344,9 @@ class SupplyOpener {
   }
 
   std::vector<PositionId> leaves_of(const ReadPlace& typed) const {
-    const auto path = rules_.positions.find(typed.path);
+    const auto path = position_of(typed.path);
     std::vector<PositionId> leaves;
-    if (path && !typed.path.empty()) {
+    if (path) {
       leaves.assign(rules_.positions.leaves(*path).begin(), rules_.positions.leaves(*path).end());
     } else if (const auto along = rules_.positions.find(typed.along); along && !typed.along.empty()) {
       leaves.assign(rules_.positions.leaves(*along).begin(), rules_.positions.leaves(*along).end());
