@@ -270,11 +270,29 @@ class Gatherer {
     for (const LineId id : component.lines) {
       LineAnswer& answer = gathered_[id.index].answer;
       answer.is_exact = false;
-      answer.need = {Fraction(0), greatest_need(id, 0)};
+      answer.need = bounded_need(id);
+      gathered_[id.index].leaves = SIZE_MAX;  // nothing is sure to cover it on all of them
       answer.have = {Fraction(0), answer.need.hi};
       answer.gap = {Fraction(0), answer.need.hi};
       answer.in_hand = answer.on_order = answer.planned = answer.from_old = answer.by_work = Fraction(0);
     }
+  }
+
+  // What is needed hangs on less than what covers it: often it can be told all the same.
+  Range bounded_need(LineId id) {
+    if (model_.needs().line(id).is_small) return {Fraction(0), greatest_need(id, 0)};
+    Range need;
+    bool is_first = true;
+    const bool is_whole = Explorer(recall_).explore([&](Completion& completion) {
+      if (worked_.is_full()) {
+        worked_.forget();
+        completion.start_over();
+      }
+      Solver solver(model_, completion, problems_, worked_);
+      widen(need, solver.figure(id).need, is_first);
+      is_first = false;
+    });
+    return is_whole ? need : Range{Fraction(0), greatest_need(id, 0)};
   }
 
   Fraction greatest_need(LineId id, int depth) {

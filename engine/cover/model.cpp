@@ -63,6 +63,30 @@ CoverModel::CoverModel(const NeedModel& needs, const Supplies& supplies) : needs
   index_without();
   find_old_pieces();
   find_components();
+  link_unknown_quantities();
+}
+
+void CoverModel::link_unknown_quantities() {
+  const std::vector<SupplyItem>& items = supplies_.items;
+  unknown_before_.resize(items.size());
+  std::vector<std::uint32_t> unknown;
+  for (std::uint32_t at = 0; at < items.size(); ++at) {
+    const SupplyItem& item = items[at];
+    const SupplyLine& line = supplies_.lines[item.line];
+    if (!item.is_quantity_unknown || item.in_pair_reading || line.meanings.size() > 1) continue;
+    const auto does_the_same = [&](std::uint32_t other) {
+      const SupplyItem& before = items[other];
+      return before.line != item.line && supplies_.lines[before.line].source == line.source && before.part == item.part && before.leaves == item.leaves &&
+             before.hand == item.hand && before.is_place_open == item.is_place_open && before.guards == item.guards && before.offer_row == item.offer_row &&
+             before.kit_row == item.kit_row;
+    };
+    const auto before = std::find_if(unknown.rbegin(), unknown.rend(), does_the_same);
+    if (before != unknown.rend() && unknown_before_[*before].size() < kLongestChain) {
+      unknown_before_[at] = unknown_before_[*before];
+      unknown_before_[at].push_back(*before);
+    }
+    unknown.push_back(at);
+  }
 }
 
 void CoverModel::index_without() {

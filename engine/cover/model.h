@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "need/needs.h"
@@ -50,6 +51,10 @@ class CoverModel {
   const std::vector<std::size_t>& components_of_item(std::uint32_t item) const { return components_of_item_[item]; }
   // Components of assemblies that the old pieces of the line may serve.
   const std::vector<std::size_t>& assemblies_with_old(LineId line) const { return assemblies_with_old_[line.index]; }
+  // The items before it whose quantity is not known either and whose pieces may do just the same, the first one first:
+  // where one of them is enough, this one changes nothing. Lists leave out many quantities; without this each would double
+  // what must be tried. Empty for most; past `kLongestChain` a new chain begins.
+  std::span<const std::uint32_t> unknown_before(std::uint32_t item) const { return unknown_before_[item]; }
   const OldPieces& old_pieces(LineId line) const { return old_[line.index]; }
   // Rows for one offer or for any such assembly that say a sub-part is not brought.
   struct Without {
@@ -62,12 +67,15 @@ class CoverModel {
  private:
   void index_without();
   void find_old_pieces();
+  void link_unknown_quantities();
   void find_components();
   bool can_serve(const SupplyItem& item, const Line& line) const;
 
   const NeedModel& needs_;
   const Supplies& supplies_;
   std::vector<OldPieces> old_;
+  static constexpr std::size_t kLongestChain = 24;
+  std::vector<std::vector<std::uint32_t>> unknown_before_;  // by item
   std::vector<Component> components_;
   std::vector<std::size_t> component_of_line_;
   std::vector<std::vector<std::size_t>> components_of_item_;

@@ -78,7 +78,13 @@ Fraction Solver::quantity(std::uint32_t index) {
   const SupplyItem& item = model_.supplies().items[index];
   if (!is_there(index)) return 0;
   if (!item.is_quantity_unknown) return item.quantity;
-  return completion_.choose({.kind = Unknown::Kind::Quantity, .first = item.line}, 2) == 0 ? Fraction(0) : enough();
+  const auto is_enough = [&](std::uint32_t of) {
+    return completion_.choose({.kind = Unknown::Kind::Quantity, .first = model_.supplies().items[of].line}, 2) != 0;
+  };
+  for (const std::uint32_t before : model_.unknown_before(index)) {
+    if (is_enough(before)) return 0;
+  }
+  return is_enough(index) ? enough() : Fraction(0);
 }
 
 Fraction Solver::old_quantity(LineId id) {

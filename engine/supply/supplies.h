@@ -17,6 +17,7 @@ enum class SupplySource : std::uint8_t { Stock, Order, List };  // in the order 
 struct Guard {
   ConditionId condition;
   std::vector<ConditionId> unless;  // higher layers' rows of the same key
+  friend bool operator==(const Guard&, const Guard&) = default;
 };
 bool stands(const Guard& guard, Completion& completion);
 
