@@ -47,7 +47,7 @@ run_script() {
   local ok bad
   ok=$(grep -c '^ok ' "$out" || true)
   bad=$(grep -cE '^(not ok|FAIL) ' "$out" || true)
-  grep -h '^skipped: ' "$out" || true
+  grep -hE '^(skipped|measured): ' "$out" || true
   if [ $status -ne 0 ] || [ "$bad" != 0 ]; then
     grep -v '^ok ' "$out" | tail -n 60
     [ "$bad" != 0 ] || bad=1
@@ -101,6 +101,9 @@ if [ "$tier" != quick ]; then
 fi
 if [ "$tier" = full ]; then
   run_script fuzz bash tests/fuzz/run.sh 60
+  run_script figures/coverage bash tests/figures/coverage.sh
+  run_script figures/flakes bash tests/figures/flakes.sh
+  run_script figures/mutants node tests/figures/mutants.mjs
 fi
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]

@@ -39,3 +39,26 @@ program order $demo/car.json --rules share/kitgap/rules/demo
 say $((status == 3 && $(grep -c 'libcbc\|solver' "$folder/err") > 0 ? 0 : 1)) "order says which library it lacks"
 program check $demo/car.json --rules share/kitgap/rules/demo --out /gap.xlsx
 say $((status == 3 && $(grep -c 'libxlsxwriter\|xlsx' "$folder/err") > 0 ? 0 : 1)) "a workbook says which library it lacks"
+
+# The Debian package: installed, run as anybody would, removed again.
+if dpkg-query -W -f='${Status}' kitgap 2>/dev/null | grep -q "install ok installed"; then echo "skipped: the Debian package, kitgap is installed here"; exit 0; fi
+status=0
+(cd "$folder" && cpack --config "$build/CPackConfig.cmake" -G DEB -B "$folder/made") >"$folder/out" 2>"$folder/err" || status=$?
+say $status "cpack makes the Debian package"
+status=0
+dpkg -i "$folder"/made/kitgap_*.deb >"$folder/out" 2>"$folder/err" || status=$?
+trap 'dpkg -P kitgap >/dev/null 2>&1; rm -rf "$folder"' EXIT
+say $status "the Debian package installs"
+installed() { status=0; (cd / && /usr/bin/kitgap "$@") >"$folder/out" 2>"$folder/err" || status=$?; }
+share=/usr/share/kitgap
+installed check $share/data/demo/home/car.json $share/data/demo/home/list.csv --rules $share/rules/demo
+say $((status == 1 ? 0 : 1)) "the installed program checks the demonstration"
+installed order $share/data/demo/shop/blue-saloon.json --rules $share/rules/demo
+say $((status < 2 ? 0 : 1)) "the installed program finds its solver"
+installed check $share/data/demo/home/car.json --rules $share/rules/demo --out "$folder/gap.xlsx"
+say $((status < 2 && $(stat -c %s "$folder/gap.xlsx") > 5000 ? 0 : 1)) "the installed program writes a workbook"
+say "$(test -f /usr/share/man/man1/kitgap.1 -o -f /usr/share/man/man1/kitgap.1.gz; echo $?)" "the manual page is installed"
+say "$(bash -c '. /usr/share/bash-completion/completions/kitgap && complete -p kitgap' >/dev/null 2>&1; echo $?)" "completion is installed"
+status=0
+dpkg -P kitgap >"$folder/out" 2>"$folder/err" || status=$?
+say $((status == 0 && $(ls /usr/bin | grep -c '^kitgap$') == 0 ? 0 : 1)) "the Debian package goes again"
