@@ -3,6 +3,7 @@
 #include <cstdio>
 
 #include "measure/strip.h"
+#include "text/file.h"
 
 namespace kitgap {
 namespace {
@@ -13,13 +14,13 @@ constexpr double kHeading = 46;
 
 std::string escaped(std::string_view text) {
   std::string out;
-  for (const char c : text) {
+  for (const char c : printable(text)) {
     switch (c) {
       case '<': out += "&lt;"; break;
       case '>': out += "&gt;"; break;
       case '&': out += "&amp;"; break;
       case '"': out += "&quot;"; break;
-      default: out += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;
+      default: out += c;
     }
   }
   return out;

@@ -6,6 +6,7 @@
 #include "report/layout.h"
 #include "report/report.h"
 #include "text/csv.h"
+#include "text/file.h"
 #include "text/json.h"
 #include "value/value_set.h"
 
@@ -100,7 +101,7 @@ std::string arrival_text(const ArrivalAudit& audit, const ArrivalNotes& notes, i
   if (!notes.sampling.empty()) out += "\nLarge lots\n\n";
   for (const std::string& says : notes.sampling) out += paragraph(says, 2, columns);
   for (const Letter& letter : letters_of(audit, notes)) {
-    out += "\nTo send to " + (letter.supplier.empty() ? "the supplier" : letter.supplier) + "\n\n" + lines_of(letter.text, columns);
+    out += "\nTo send to " + (letter.supplier.empty() ? "the supplier" : printable(letter.supplier)) + "\n\n" + lines_of(letter.text, columns);
   }
   return out + (audit.is_right() ? "\nAll that was counted is right.\n" : "");
 }
@@ -154,7 +155,7 @@ std::string tick_sheet_text(const ArrivalAudit& expected, int width) {
   std::string out = "Tick sheet: count each, write what came and what is damaged\n";
   if (suppliers.empty()) out += "\n  Nothing is on its way.\n";
   for (const std::string& supplier : suppliers) {
-    out += "\n" + (supplier.empty() ? "Supplier not known" : supplier) + "\n";
+    out += "\n" + (supplier.empty() ? "Supplier not known" : printable(supplier)) + "\n";
     for (const ArrivalLine& line : expected.lines) {
       if (line.supplier != supplier) continue;
       const std::string part = line.part + (line.position.empty() ? "" : ", " + line.position);

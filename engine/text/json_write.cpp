@@ -10,7 +10,7 @@ namespace {
 // terminal.
 bool needs_escape(char32_t code, bool is_plain) {
   if (code == '<' || code == '>' || code == '&') return !is_plain;
-  return code < 0x20 || (code >= 0x7f && code < 0xa0) || code == 0x2028 || code == 0x2029;
+  return steers_terminal(code);
 }
 
 void append_escape(std::string& out, char32_t code) {
@@ -28,8 +28,13 @@ void append_escape(std::string& out, char32_t code) {
     default:
       break;
   }
-  out += "\\u";
-  for (int shift = 12; shift >= 0; shift -= 4) out += kHex[code >> shift & 15];
+  const auto add = [&](char32_t unit) {
+    out += "\\u";
+    for (int shift = 12; shift >= 0; shift -= 4) out += kHex[unit >> shift & 15];
+  };
+  // Past the first plane two halves stand for one character.
+  if (code > 0xffff) add(0xd800 + ((code - 0x10000) >> 10));
+  add(code > 0xffff ? 0xdc00 + ((code - 0x10000) & 0x3ff) : code);
 }
 
 void append_quoted(std::string& out, std::string_view text, bool is_plain) {

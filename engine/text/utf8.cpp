@@ -13,15 +13,6 @@ namespace {
 
 constexpr int kMarksInARow = 4;  // beyond that a stack of combining marks only smears over other lines
 
-// U+2028 and U+2029 break lines, the others turn the direction of what follows or cannot be seen at all.
-bool steers_terminal(char32_t code) {
-  constexpr auto kOthers = std::to_array<char32_t>({0x61c, 0x200b, 0x200e, 0x200f, 0x2028, 0x2029, 0xfeff});
-  if (code < 0x20 || (code >= 0x7f && code < 0xa0)) return true;
-  if ((code >= 0x202a && code <= 0x202e) || (code >= 0x2060 && code <= 0x206f)) return true;
-  if (code >= 0xe0000 && code <= 0xe0fff) return true;
-  return std::find(kOthers.begin(), kOthers.end(), code) != kOthers.end();
-}
-
 void append_escape(std::string& out, char32_t code) {
   constexpr std::string_view kHex = "0123456789abcdef";
   if (code == '\t')
@@ -55,6 +46,15 @@ bool is_ascii(std::string_view text) {
 }
 
 }  // namespace
+
+// U+2028 and U+2029 break lines, the others turn the direction of what follows or cannot be seen at all.
+bool steers_terminal(char32_t code) {
+  constexpr auto kOthers = std::to_array<char32_t>({0x61c, 0x200b, 0x200e, 0x200f, 0x2028, 0x2029, 0xfeff});
+  if (code < 0x20 || (code >= 0x7f && code < 0xa0)) return true;
+  if ((code >= 0x202a && code <= 0x202e) || (code >= 0x2060 && code <= 0x206f)) return true;
+  if (code >= 0xe0000 && code <= 0xe0fff) return true;
+  return std::find(kOthers.begin(), kOthers.end(), code) != kOthers.end();
+}
 
 // The well-formed sequences of the Unicode standard, table 3-7.
 Character character_at(std::string_view text, std::size_t at) {

@@ -172,14 +172,34 @@ await reads_well('count', sheet);
   writeFileSync(join(pack, 'parts.csv'), `part,name,kind\ndoor-panel,panel,assembly\n${names.map((name, at) => `part-${at},"${name.replaceAll('"', '""')}",piece`).join('\n')}\n`);
   writeFileSync(join(pack, 'needs.csv'), `parent,at,part,quantity\n${names.map((_, at) => `car,front.left,part-${at},1`).join('\n')}\n`);
   const hostile = write('hostile.json', JSON.stringify({ name: names[0], facts: { 'model year': 1970, body: 'saloon' } }));
-  const page = await open('hostile', run('check', hostile, '--rules', pack, '--format', 'html').stdout);
-  const text = await page.evaluate(() => document.body.textContent);
-  const lost = names.slice(0, -1).filter((name) => !text.includes(name.trim().slice(0, 200)));
-  say(!text.includes('\u202e') && text.includes('turned '), 'a mark that turns the line round is shown, not obeyed');
-  say(lost.length === 0 && (await page.title()) !== 'run' && (await page.locator('img').count()) === 0, 'hostile names stay text', lost.join('\n'));
-  const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-  say(wide <= 0, 'hostile names do not run out of the page', `${wide} pixels`);
-  await page.context().close();
+  const quoted = (name) => `"${name.replaceAll('"', '""')}"`;
+  const manifest = JSON.parse(readFileSync(join(pack, 'datapackage.json'), 'utf8'));
+  for (const kind of ['offers', 'steps']) manifest.resources.push({ path: `${kind}.csv`, kitgap: { kind } });
+  writeFileSync(join(pack, 'datapackage.json'), JSON.stringify(manifest));
+  writeFileSync(join(pack, 'offers.csv'), `supplier,part number,name,part,pack size,price,currency\n${names.map((name, at) => `${quoted(`S ${name}`.slice(0, 300))},${quoted(`${at} ${name}`.slice(0, 300))},${quoted(name.slice(0, 300))},part-${at},1,4,GBP`).join('\n')}\n`);
+  writeFileSync(join(pack, 'steps.csv'), `step,fits,minutes,hold,source\n${names.map((name, at) => `${quoted(`${at} ${name}`.slice(0, 300))},part-${at},5..9,${quoted(name.slice(0, 300))},${quoted(name.slice(0, 300))}`).join('\n')}\n`);
+  const list = write('hostile.csv', `part number,description,quantity,note\n${names.map((name, at) => `${quoted(`${at} ${name}`.slice(0, 300))},${quoted(name.slice(0, 300))},1,${quoted(name.slice(0, 300))}`).join('\n')}\n`);
+  const roll = write('hostile-roll.json', JSON.stringify({ strip_width: 100, panels: names.map((name, at) => ({ panel: `${at} ${name}`.slice(0, 200), width: 20, height: 10 + at, quantity: 1 })) }));
+  const faces = {
+    check: ['check', hostile, list, '--rules', pack], order: ['order', hostile, '--rules', pack], ready: ['ready', hostile, list, '--rules', pack], years: ['years', '--rules', pack],
+    ticks: ['receive', list, '--tick-sheet', '--rules', pack], counting: ['found', hostile, '--count-sheet', '--rules', pack], cut: ['cut', '--from', roll],
+  };
+  for (const [name, words] of Object.entries(faces)) {
+    const made = run(...words, '--format', 'html');
+    say(made.status < 2 && made.stdout.toLowerCase().startsWith('<!doctype html>'), `hostile names, ${name}: a page is made`, made.stderr.slice(0, 500));
+    const page = await open(`hostile-${name}`, made.stdout);
+    const text = await page.evaluate(() => document.body.textContent);
+    const clean = !text.includes('\u202e') && (await page.title()) !== 'run' && (await page.locator('img').count()) === 0;
+    say(clean && text.includes('onerror=document.title'), `hostile names, ${name}: they stay text, a mark that turns the line round is shown`);
+    const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+    say(wide <= 0, `hostile names, ${name}: nothing runs out of the page`, `${wide} pixels`);
+    await page.context().close();
+    // The same names on a terminal and in a table: no byte steers, no cell begins like a formula.
+    const shown = run(...words).stdout;
+    say(!/[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069]/.test(shown), `hostile names, ${name}: no control byte in the text`, JSON.stringify((/.{0,60}[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069].{0,30}/.exec(shown) ?? [''])[0]));
+    const table = run(...words, '--format', 'csv');
+    if (table.status < 2) say(!/(^|,)"?[=+@\t]/m.test(table.stdout), `hostile names, ${name}: no cell of the CSV begins like a formula`, (/.*(^|,)"?[=+@\t].*/m.exec(table.stdout) ?? [''])[0].slice(0, 300));
+  }
 }
 
 // --- a long page ---------------------------------------------------------------------------------------------------
