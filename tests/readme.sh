@@ -43,6 +43,7 @@ examples() {
 }
 examples README.md . "${1:-}"
 examples data/guide/trade.md "$session" "${1:-}"
+examples data/guide/many-cars.md "$session" "${1:-}"
 
 # The examples of every command's help run.
 for command in $(kitgap --help | sed -n '/^  [a-z]/s/^  \([a-z]* \?[a-z]*\)  .*/\1/p' | tr ' ' '_'); do
