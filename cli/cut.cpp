@@ -1,5 +1,6 @@
 #include "measure/strip.h"
 #include "order_cars.h"
+#include "output.h"
 #include "recording.h"
 #include "report/pages.h"
 #include "text/file.h"
@@ -87,8 +88,8 @@ std::optional<StripJob> job_of_cars(const Arguments& arguments, Terminal& termin
 
 int cut(const Arguments& arguments, Terminal& terminal) {
   const bool has_file = arguments.has("--from");
-  const auto format = format_of(arguments, has_file ? std::vector<std::string>{"json", "text", "svg", "html"} : std::vector<std::string>{"text", "json", "svg", "html"}, terminal);
-  if (!format) return kBadInput;
+  const auto output = output_of(arguments, has_file ? std::vector<std::string>{"json", "text", "svg", "html"} : std::vector<std::string>{"text", "json", "svg", "html"}, terminal);
+  if (!output) return kBadInput;
   CutLimits limits;
   if (!read_time_limit(arguments, limits, terminal)) return kBadInput;
   if (!has_file && arguments.positionals.empty() && !arguments.has("--job")) {
@@ -103,8 +104,11 @@ int cut(const Arguments& arguments, Terminal& terminal) {
   if (!job) return kBadInput;
   const CutPlan plan = plan_cut(*job, limits);
   if (!has_file) terminal.say("all lengths are in mm\n");
-  if (*format == "html") terminal.print(cut_html(*job, plan));
-  else terminal.print(*format == "json" ? cut_json(*job, plan) : *format == "svg" ? cut_svg(*job, plan) : cut_text(*job, plan));
+  deliver(*output, output->is("html")   ? cut_html(*job, plan)
+                   : output->is("json") ? cut_json(*job, plan)
+                   : output->is("svg")  ? cut_svg(*job, plan)
+                                        : cut_text(*job, plan),
+          terminal);
   return kDone;
 }
 
@@ -124,7 +128,7 @@ Command cut_command() {
                                   {"--turn", "", "panels may be turned: there is no pile, grain or pattern", false, false},
                                   {"--from", "FILE.json", "instead of a car: the roll's width, whether panels may turn, and the panels", false, false},
                                   {"--time-limit", "SECONDS", "stop earlier, with the length and the bound proven by then", false, false},
-                                  {"--format", "text|json|svg|html", "how to write it; of --from else json", false, false}}),
+                                  {"--format", "text|json|svg|html", "how to write it; of --from else json", false, false}, out_option()}),
           .examples = {{"kitgap cut data/demo/home/car.json --part vapour-film --width \"1.5 m\" --turn --rules rules/demo", "the door film of the demonstration car"}},
           .run = run_cut};
 }

@@ -7,6 +7,7 @@
 #include "recording.h"
 #include "report/found.h"
 #include "report/sheet.h"
+#include "output.h"
 #include "session.h"
 #include "text/csv.h"
 #include "text/file.h"
@@ -103,7 +104,7 @@ bool open_car(Session& session, const Arguments& arguments, const std::string& c
 int deliver_needs(const std::string& rows, const Arguments& arguments, Terminal& terminal) {
   const auto pack = arguments.value("--pack");
   if (!pack) {
-    terminal.print(rows);
+    deliver({.format = "csv", .path = arguments.value("--out")}, rows, terminal);
     return kDone;
   }
   Sources sources;
@@ -147,7 +148,7 @@ int print_as_needs(const Arguments& arguments, std::span<const std::string> word
 }
 
 // What the counts say against the tables, and what they change.
-int show(const Arguments& arguments, const std::string& car, const std::string& file, const std::string& format, Terminal& terminal) {
+int show(const Arguments& arguments, const std::string& car, const std::string& file, const Output& output, Terminal& terminal) {
   Session with;
   Session without;
   without.says_rows = false;
@@ -156,11 +157,11 @@ int show(const Arguments& arguments, const std::string& car, const std::string& 
   const auto was = now ? report_of(without, !without.inputs.lists.empty(), terminal) : std::nullopt;
   if (!was) return kBadInput;
   const std::vector<Change> changes = changes_between(*was, *now);
-  terminal.print(format == "json" ? found_json(*now, with.found, *with.rules, changes) : found_text(*now, with.found, *with.rules, changes, terminal.width()));
+  deliver(output, output.is("json") ? found_json(*now, with.found, *with.rules, changes) : found_text(*now, with.found, *with.rules, changes, output.width(terminal)), terminal);
   return kDone;
 }
 
-int print_sheet(const Arguments& arguments, const std::string& car, const std::string& format, Terminal& terminal) {
+int print_sheet(const Arguments& arguments, const std::string& car, const Output& output, Terminal& terminal) {
   Session session;
   if (!open_car(session, arguments, car, "", true, terminal)) return kBadInput;
   auto report = report_of(session, !session.inputs.lists.empty(), terminal);
@@ -169,17 +170,16 @@ int print_sheet(const Arguments& arguments, const std::string& car, const std::s
     terminal.say("kitgap: `" + printable(*only) + "` is neither a position nor a part of this car\n");
     return kBadInput;
   }
-  if (format == "html") {
-    terminal.print(sheet_html(found_sheet_of(*report)));
-    return kDone;
-  }
-  terminal.print(format == "csv" ? count_sheet_csv(*report) : count_sheet_text(*report, terminal.width()));
+  deliver(output, output.is("html")  ? sheet_html(found_sheet_of(*report))
+                  : output.is("csv") ? count_sheet_csv(*report)
+                                     : count_sheet_text(*report, output.width(terminal)),
+          terminal);
   return kDone;
 }
 
 int found(const Arguments& arguments, Terminal& terminal) {
-  const auto format = format_of(arguments, arguments.has("--count-sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
-  if (!format) return kBadInput;
+  const auto output = output_of(arguments, arguments.has("--count-sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
+  if (!output) return kBadInput;
   const std::vector<std::string>& words = arguments.positionals;
   const bool has_job = arguments.has("--job");
   const std::size_t least = arguments.has("--count-sheet") || arguments.has("--to-pack") ? 1 : 2;
@@ -188,11 +188,11 @@ int found(const Arguments& arguments, Terminal& terminal) {
                             : "kitgap found: name a car file and its counts, or a job with --job\n");
     return kBadInput;
   }
-  if (arguments.has("--count-sheet")) return print_sheet(arguments, has_job ? "" : words[0], *format, terminal);
+  if (arguments.has("--count-sheet")) return print_sheet(arguments, has_job ? "" : words[0], *output, terminal);
   if (arguments.has("--to-pack")) return print_as_needs(arguments, words, terminal);
-  if (!has_job) return show(arguments, words[0], words[1], *format, terminal);
+  if (!has_job) return show(arguments, words[0], words[1], *output, terminal);
   if (!words.empty() && !record_rows(arguments, words, terminal)) return kBadInput;
-  return show(arguments, "", "", *format, terminal);
+  return show(arguments, "", "", *output, terminal);
 }
 
 int run_found(const Arguments& arguments, Terminal& terminal) {
@@ -209,7 +209,7 @@ Command found_command() {
                                   {"--only", "POSITION|PART", "the sheet of one place or part", false, false},
                                   {"--to-pack", "", "print the counts as rows of a `needs` table, with their source", false, false},
                                   {"--pack", "DIR", "with --to-pack: put them into that pack of your own, in place of older counts of the same", false, false}, by_option(),
-                                  {"--format", "text|json|csv|html", "how to write it", false, false}}),
+                                  {"--format", "text|json|csv|html", "how to write it", false, false}, out_option()}),
           .examples = {{"kitgap found data/demo/home/car.json data/demo/home/found.csv --rules rules/demo", "the demonstration's counts against the tables"},
                        {"kitgap found data/demo/home/car.json --count-sheet --only rear.left --rules rules/demo", "a sheet to take to the car"},
                        {"kitgap found data/demo/home/found.csv --to-pack --rules rules/demo", "the counts for the next person with this car"},

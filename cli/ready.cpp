@@ -6,6 +6,7 @@
 #include "recording.h"
 #include "report/pages.h"
 #include "report/ready.h"
+#include "output.h"
 #include "session.h"
 #include "text/file.h"
 
@@ -32,8 +33,8 @@ Fraction rework_of(const Session& session, Terminal& terminal) {
 }
 
 int answer(const Arguments& arguments, SharedSupplies& shared, Terminal& terminal) {
-  const auto format = format_of(arguments, {"text", "json", "html"}, terminal);
-  if (!format) return kBadInput;
+  const auto output = output_of(arguments, {"text", "json", "html"}, terminal);
+  if (!output) return kBadInput;
   const auto best = find_best(arguments.value("--best").value_or(arguments.has("--first") ? "order" : "steps"));
   if (!best) {
     terminal.say("kitgap: `--best` takes `steps`, `minutes` or `order`\n");
@@ -77,13 +78,15 @@ int answer(const Arguments& arguments, SharedSupplies& shared, Terminal& termina
     return kBadInput;
   }
   const bool is_one_of_many = arguments.has("--job") && session.inputs.cars > 1;
-  if (*format == "html" && is_one_of_many && !arguments.has("--car")) {
-    terminal.say("kitgap: a page is of one car: name it with --car\n");
+  if ((output->is("html") || output->path) && is_one_of_many && !arguments.has("--car")) {
+    terminal.say("kitgap: a page or a file is of one car: name it with --car\n");
     return kBadInput;
   }
-  if (*format == "text" && is_one_of_many) terminal.print("Ready: " + printable(report->car) + "\n\n");
-  if (*format == "html") terminal.print(ready_html(*ready, step_graph(steps_of(*session.knowledge))));
-  else terminal.print(*format == "json" ? ready_json(*ready) : ready_text(*ready, terminal.width()));
+  const std::string of_car = output->is("text") && is_one_of_many ? "Ready: " + printable(report->car) + "\n\n" : "";
+  deliver(*output, output->is("html")   ? ready_html(*ready, step_graph(steps_of(*session.knowledge)))
+                   : output->is("json") ? ready_json(*ready)
+                                        : of_car + ready_text(*ready, output->width(terminal)),
+          terminal);
   return kDone;
 }
 
@@ -104,7 +107,7 @@ Command ready_command() {
                                   {"--rate", "AMOUNT", "money for an hour: what the work to the end comes to", false, false},
                                   {"--best", "steps|minutes|order", "what to choose by where the store does not reach", false, false},
                                   {"--first", "STEP", "your order: a step, or `STEP at POSITION`; may be repeated", false, true},
-                                  {"--format", "text|json|html", "how to write it", false, false}}),
+                                  {"--format", "text|json|html", "how to write it", false, false}, out_option()}),
           .examples = {{"kitgap ready data/demo/home/car.json --rules rules/demo", "the demonstration car before anything is here"}},
           .run = run_ready};
 }

@@ -8,6 +8,7 @@
 #include "receive_job.h"
 #include "report/arrival.h"
 #include "report/sheet.h"
+#include "output.h"
 #include "session.h"
 #include "text/csv.h"
 #include "text/file.h"
@@ -169,21 +170,20 @@ std::optional<SamplingTables> sampling_tables(Session& session) {
   return read_sampling_tables("standards", session.sources, session.diagnostics);
 }
 
-int show_sheet(const Session& session, const std::string& format, Terminal& terminal) {
+int show_sheet(const Session& session, const Output& output, Terminal& terminal) {
   const ArrivalAudit expected = audit_of(*session.needs, *session.supplies, {}, true);
-  if (format == "html") {
-    terminal.print(sheet_html(arrival_sheet_of(expected, *session.needs, session.inputs.orders.front())));
-    return kDone;
-  }
-  terminal.print(format == "csv" ? tick_sheet_csv(expected) : tick_sheet_text(expected, terminal.width()));
+  deliver(output, output.is("html")  ? sheet_html(arrival_sheet_of(expected, *session.needs, session.inputs.orders.front()))
+                  : output.is("csv") ? tick_sheet_csv(expected)
+                                     : tick_sheet_text(expected, output.width(terminal)),
+          terminal);
   return kDone;
 }
 
 int receive(const Arguments& arguments, Terminal& terminal) {
   const auto job = arguments.value("--job");
   if (job && arguments.has("--as")) return record_of_order(arguments, terminal);
-  const auto format = format_of(arguments, arguments.has("--tick-sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
-  if (!format) return kBadInput;
+  const auto output = output_of(arguments, arguments.has("--tick-sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
+  if (!output) return kBadInput;
   if (arguments.has("--as-of") && (!job || !arguments.has("--tick-sheet"))) {
     terminal.say("kitgap receive: `--as-of` goes with `--job` and `--tick-sheet`; what is counted is recorded as of now\n");
     return kBadInput;
@@ -209,7 +209,7 @@ int receive(const Arguments& arguments, Terminal& terminal) {
     words = words.subspan(1);
   }
   if (!open_order(session, arguments, terminal)) return kBadInput;
-  if (arguments.has("--tick-sheet")) return show_sheet(session, *format, terminal);
+  if (arguments.has("--tick-sheet")) return show_sheet(session, *output, terminal);
   const auto counts = counts_of(session, words, arguments, terminal);
   const auto tables = sampling_tables(session);
   const auto aql = tables ? aql_of(arguments, *tables, terminal) : std::nullopt;
@@ -219,7 +219,7 @@ int receive(const Arguments& arguments, Terminal& terminal) {
                      .sampling = sampling_of(audit, *counts, *tables, *aql), .records = {}};
   if (!check_day(notes.day, terminal)) return kBadInput;
   if (job) record_arrivals(session, audit, *counts, seal, arguments, notes, terminal);
-  terminal.print(*format == "json" ? arrival_json(audit, notes) : arrival_text(audit, notes, terminal.width()));
+  deliver(*output, output->is("json") ? arrival_json(audit, notes) : arrival_text(audit, notes, output->width(terminal)), terminal);
   return audit.is_right() ? kDone : kFoundWrong;
 }
 
@@ -250,7 +250,7 @@ Command receive_command() {
                       by_option(),
                       {"--columns", "THEIRS=OURS", "a column of your files under another name, `,` between", false, true},
                       {"--sheet", "NAME|FILE=NAME", "the sheet of a workbook; else the first visible one that names your columns", false, true},
-                      {"--format", "text|json|csv|html", "how to write it", false, false}},
+                      {"--format", "text|json|csv|html", "how to write it", false, false}, out_option()},
           .examples = {{"kitgap receive data/demo/home/order.csv data/demo/home/counts.csv --rules rules/demo", "the demonstration's parcel"},
                        {"kitgap receive --job shed.job --ask", "count a parcel in front of the screen"},
                        {"kitgap receive --job shed.job --as \"back order\" \"part number=K-17\" quantity=2 due=2027-05-01", "the supplier says what comes later"},

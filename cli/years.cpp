@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "need/car.h"
+#include "output.h"
 #include "session.h"
 #include "stated_facts.h"
 #include "text/file.h"
