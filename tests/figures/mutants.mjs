@@ -53,12 +53,11 @@ function noticed_by(layer) {
   if (shell(`KITGAP=${build}/bin/kitgap bash tests/golden/run.sh`, 600).status !== 0) return 'golden';
   return '';
 }
-for (const layer of Object.keys(layers)) {
-  const by = noticed_by(layer);
-  if (by !== '') {
-    console.log(`not ok mutants: ${by} fails without any`);
-    process.exit(1);
-  }
+// Without any, nothing notices.
+const fails = programs.find((program) => shell(join(build, program), 600).status !== 0) ?? (shell(`KITGAP=${build}/bin/kitgap bash tests/golden/run.sh`, 600).status !== 0 ? 'golden' : '');
+if (fails !== '') {
+  console.log(`not ok mutants: ${fails} fails without any`);
+  process.exit(1);
 }
 
 const sites = [];
