@@ -3,7 +3,7 @@
 // that nobody noticed, the share that was caught, and `ok` or `not ok` (RELIABILITY R28: 85 % of 300).
 //   node tests/figures/mutants.mjs [mutants] [seed]      300 take hours; `full` tier
 import { spawnSync } from 'node:child_process';
-import { cpSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 
@@ -30,8 +30,19 @@ const layers = {
 const turns = [[' < ', ' <= '], [' <= ', ' < '], [' > ', ' >= '], [' >= ', ' > '], [' == ', ' != '], [' != ', ' == '], [' && ', ' || '], [' || ', ' && '],
   [' + ', ' - '], [' - ', ' + '], [' += ', ' -= '], [' * ', ' + '], ['true', 'false'], ['false', 'true'], ['std::min(', 'std::max('], ['std::max(', 'std::min(']];
 
-const tree = mkdtempSync(join(tmpdir(), 'kitgap-mutants-'));
+// And the scripts, each with the program; those whose peers are not here say so and end well.
+const scripts = {
+  value: ['tests/outside/condition/suite.mjs', 'tests/outside/condition/feelin.mjs', 'tests/report/verify.mjs'],
+  condition: ['tests/outside/condition/suite.mjs', 'tests/outside/condition/feelin.mjs'],
+  need: ['tests/report/verify.mjs'], supply: ['tests/report/verify.mjs'], cover: ['tests/report/verify.mjs'],
+};
+
+const folder = mkdtempSync(join(tmpdir(), 'kitgap-mutants-'));
+const tree = join(folder, 'tree');
+mkdirSync(tree);
+if (existsSync('../shared')) symlinkSync(resolve('../shared'), join(folder, 'shared'));
 for (const part of ['CMakeLists.txt', 'README.md', 'engine', 'rules', 'data', 'cli', 'tests']) cpSync(part, join(tree, part), { recursive: true, filter: (path) => !path.includes('node_modules') });
+if (existsSync('tests/outside/node_modules')) symlinkSync(resolve('tests/outside/node_modules'), join(tree, 'tests/outside/node_modules'));
 const build = join(tree, '.build-mutants');
 const shell = (script, seconds) => spawnSync('bash', ['-c', script], { cwd: tree, encoding: 'utf8', maxBuffer: 1 << 28, timeout: seconds * 1000, killSignal: 'SIGKILL' });
 const programs = [...new Set(Object.values(layers).flat())];
@@ -51,7 +62,7 @@ function noticed_by(layer) {
   }
   if (make(['kitgap']).status !== 0) return 'compiler';
   if (shell(`KITGAP=${build}/bin/kitgap bash tests/golden/run.sh`, 600).status !== 0) return 'golden';
-  return '';
+  return (scripts[layer] ?? []).find((script) => shell(`KITGAP=${build}/bin/kitgap node ${script}`, 600).status !== 0) ?? '';
 }
 // Without any, nothing notices.
 const fails = programs.find((program) => shell(join(build, program), 600).status !== 0) ?? (shell(`KITGAP=${build}/bin/kitgap bash tests/golden/run.sh`, 600).status !== 0 ? 'golden' : '');
@@ -91,7 +102,7 @@ while (tried < wanted && sites.length > 0) {
   else missed.push(`${file}:${at + 1}: ${from.trim()} as ${to.trim()}: ${lines[at].trim()}`);
   console.log(`${tried}: ${file}:${at + 1} ${from.trim()} as ${to.trim()}: ${by === '' ? 'NOT NOTICED' : `noticed by ${by}`} (${Math.round((Date.now() - started) / 1000)} s)`);
 }
-rmSync(tree, { recursive: true, force: true });
+rmSync(folder, { recursive: true, force: true });
 for (const each of missed) console.log(`missed ${each}`);
 const share = (100 * caught) / Math.max(1, tried);
 console.log(`measured: ${caught} of ${tried} turned operators noticed, ${share.toFixed(1)} %`);
