@@ -24,6 +24,18 @@ std::optional<std::string> Arguments::positional(std::size_t index) const {
 
 namespace {
 
+// `[1, 2]` is one word to us and several to CLI11; `-5` and `-(a + b)` are no options.
+bool is_expression(const std::string& word) {
+  const bool is_minus = word.size() > 1 && word[0] == '-' && word.find_first_not_of("0123456789. (\"[", 1) != 1;
+  return word.starts_with('[') || is_minus;
+}
+
+// Put before such a word and taken away after.
+const std::string kPlain = "\x01";
+void make_plain(std::string& word) {
+  if (word.starts_with(kPlain)) word.erase(0, kPlain.size());
+}
+
 // The first word that is meant as an option and is none, with the nearest that is; empty when all are known.
 std::string unknown_option(const Command& command, std::span<const std::string> words) {
   std::vector<std::string> names{"--help"};
@@ -31,7 +43,7 @@ std::string unknown_option(const Command& command, std::span<const std::string> 
   for (const std::string& word : words) {
     if (word == "--") break;
     const std::string name = word.substr(0, word.find('='));
-    if (name.size() < 2 || name[0] != '-' || std::ranges::find(names, name) != names.end()) continue;
+    if (name.size() < 2 || name[0] != '-' || is_expression(word) || std::ranges::find(names, name) != names.end()) continue;
     const std::string near = nearest(name, names);
     return "there is no option `" + name + "`" + (near.empty() ? "" : "; did you mean `" + near + "`?");
   }
@@ -61,12 +73,17 @@ std::optional<Arguments> parse_arguments(const Command& command, std::span<const
   }
   app.add_option("positionals", positionals)->expected(0, 1'000'000);
   try {
-    std::vector<std::string> reversed(words.rbegin(), words.rend());
+    std::vector<std::string> reversed;
+    for (auto word = words.rbegin(); word != words.rend(); ++word) reversed.push_back((is_expression(*word) ? kPlain : "") + *word);
     app.parse(reversed);
   } catch (const CLI::Error& failure) {
     error = unknown_option(command, words);
     if (error.empty()) error = failure.what();
     return std::nullopt;
+  }
+  for (std::string& word : positionals) make_plain(word);
+  for (auto& [name, values] : valued) {
+    for (std::string& word : values) make_plain(word);
   }
   std::size_t least = 0;
   bool repeats = false;

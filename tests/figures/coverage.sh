@@ -14,7 +14,7 @@ KITGAP=$tree/.build-coverage/bin/kitgap bash tests/readme.sh >/dev/null || echo 
 bad=0
 # judge NAME FILTER: one line of figures.
 judge() {
-  gcovr -r . .build-coverage --filter "engine/$2/" --exclude-throw-branches --exclude-unreachable-branches -j 2 --print-summary -o /dev/null >"$work/summary"
+  gcovr -r . .build-coverage --filter "engine/$2/" --exclude-throw-branches --exclude-unreachable-branches -j 2 --print-summary -o "$work/report" >"$work/summary"
   sed -n 's/^\(lines\|branches\): \([0-9.]*\)% (\([0-9]* out of [0-9]*\)).*/\1 \2 \3/p' "$work/summary" | tr '\n' ' ' |
     sed "s/^/measured: $1: /"
   echo
