@@ -31,7 +31,8 @@ async function duck(folder, { tables, sql, out }) {
     await connection.run(`COPY (${sql}) TO '${join(folder, out)}' (HEADER)`);
   } else {
     const reader = await connection.runAndReadAll(sql);
-    console.log(reader.getRows().map((row) => row.map(String).join(' ')).join('\n'));
+    // Ended only when all of it is written: a pipe takes its time.
+    await new Promise((done) => process.stdout.write(`${reader.getRows().map((row) => row.map(String).join(' ')).join('\n')}\n`, done));
   }
 }
 if (process.argv[2] === 'duck') {
