@@ -124,10 +124,16 @@ constexpr auto kHandTokens = std::to_array<HandToken>({
     {"passenger", HandWord::PassengersSide, ""},
 });
 
+struct ByLetter {
+  constexpr bool operator()(const HandToken& a, const HandToken& b) const { return a.typed[0] < b.typed[0]; }
+  constexpr bool operator()(const HandToken& token, char letter) const { return token.typed[0] < letter; }
+  constexpr bool operator()(char letter, const HandToken& token) const { return letter < token.typed[0]; }
+};
+
 // The tokens again, those of one first letter side by side.
 constexpr auto kByLetter = [] {
   auto sorted = kHandTokens;
-  std::ranges::sort(sorted, {}, [](const HandToken& token) { return token.typed[0]; });
+  std::sort(sorted.begin(), sorted.end(), ByLetter{});
   return sorted;
 }();
 
@@ -193,7 +199,9 @@ FoundHand find_hand(std::string_view lower) {
   for (std::size_t at = 0; at < lower.size() && best.token == nullptr; ++at) {
     const bool begins = is_word_byte(lower[at]) && (at == 0 || !is_word_byte(lower[at - 1]));
     if (!begins) continue;
-    for (const HandToken& token : std::ranges::equal_range(kByLetter, lower[at], {}, [](const HandToken& each) { return each.typed[0]; })) {
+    const auto [first, last] = std::equal_range(kByLetter.begin(), kByLetter.end(), lower[at], ByLetter{});
+    for (auto known = first; known != last; ++known) {
+      const HandToken& token = *known;
       const std::size_t length = token.typed.size();
       if (lower.substr(at, length) != token.typed) continue;
       if (!stands_alone(lower, at, length) || is_no_hand(lower, at, length)) continue;
