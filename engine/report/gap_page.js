@@ -17,6 +17,7 @@
     };
   });
   const groups = [...document.querySelectorAll("table.lines, article.panel, details.fold, section")];
+  const sections = [...document.querySelectorAll("main > section")];
   const folds = [...document.querySelectorAll("details.fold")];
   const rows = items.filter((item) => item.status !== "").length;
 
@@ -28,10 +29,17 @@
     return wanted.every((word) => item.text.includes(word));
   };
 
+  let filtered = false;
   const apply = () => {
     const wanted = words.value.toLowerCase().split(/\s+/).filter((word) => word !== "");
     const any = wanted.length !== 0 || status.value !== "" || place.value !== "";
+    if (!any && !filtered) return;
+    filtered = any;
     let shown = 0;
+    // Out of the page while rows come and go: taken out one by one a thousand folded rows cost half a second.
+    const top = scrollY;
+    for (const section of sections) section.style.display = "none";
+    document.body.getBoundingClientRect();
     for (const item of items) {
       const stays = passes(item, wanted);
       item.element.classList.toggle("away", !stays);
@@ -51,6 +59,8 @@
         delete fold.dataset.opened;
       }
     }
+    for (const section of sections) section.style.display = "";
+    scrollTo({ top, behavior: "instant" });
     found.textContent = any ? `${shown} of ${rows} rows` : "";
   };
 
