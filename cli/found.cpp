@@ -4,10 +4,10 @@
 #include "job/store.h"
 #include "need/found_read.h"
 #include "need/own_pack.h"
+#include "output.h"
 #include "recording.h"
 #include "report/found.h"
 #include "report/sheet.h"
-#include "output.h"
 #include "session.h"
 #include "text/csv.h"
 #include "text/file.h"
@@ -101,10 +101,10 @@ bool open_car(Session& session, const Arguments& arguments, const std::string& c
 }
 
 // Prints the rows of a `needs` table, or adds them to the pack of one's own that `--pack` names.
-int deliver_needs(const std::string& rows, const Arguments& arguments, Terminal& terminal) {
+int deliver_needs(const std::string& rows, const Arguments& arguments, const Output& output, Terminal& terminal) {
   const auto pack = arguments.value("--pack");
   if (!pack) {
-    deliver({.format = "csv", .path = arguments.value("--out")}, rows, terminal);
+    deliver(output, rows, terminal);
     return kDone;
   }
   Sources sources;
@@ -124,7 +124,7 @@ int deliver_needs(const std::string& rows, const Arguments& arguments, Terminal&
   return kDone;
 }
 
-int print_as_needs(const Arguments& arguments, std::span<const std::string> words, Terminal& terminal) {
+int print_as_needs(const Arguments& arguments, std::span<const std::string> words, const Output& output, Terminal& terminal) {
   // A file alone tells no car: its rows then hold for any.
   if (!arguments.has("--job") && words.size() == 1) {
     Sources sources;
@@ -139,12 +139,12 @@ int print_as_needs(const Arguments& arguments, std::span<const std::string> word
       return kBadInput;
     }
     say_rows(*found, terminal);
-    return deliver_needs(counts_as_needs(*found, *rules, nullptr, ""), arguments, terminal);
+    return deliver_needs(counts_as_needs(*found, *rules, nullptr, ""), arguments, output, terminal);
   }
   Session session;
   const bool has_job = arguments.has("--job");
   if (!open_car(session, arguments, has_job ? "" : words[0], has_job ? "" : words[1], true, terminal)) return kBadInput;
-  return deliver_needs(counts_as_needs(session.found, *session.rules, &*session.knowledge, session.car->name), arguments, terminal);
+  return deliver_needs(counts_as_needs(session.found, *session.rules, &*session.knowledge, session.car->name), arguments, output, terminal);
 }
 
 // What the counts say against the tables, and what they change.
@@ -189,7 +189,7 @@ int found(const Arguments& arguments, Terminal& terminal) {
     return kBadInput;
   }
   if (arguments.has("--count-sheet")) return print_sheet(arguments, has_job ? "" : words[0], *output, terminal);
-  if (arguments.has("--to-pack")) return print_as_needs(arguments, words, terminal);
+  if (arguments.has("--to-pack")) return print_as_needs(arguments, words, *output, terminal);
   if (!has_job) return show(arguments, words[0], words[1], *output, terminal);
   if (!words.empty() && !record_rows(arguments, words, terminal)) return kBadInput;
   return show(arguments, "", "", *output, terminal);

@@ -3,10 +3,10 @@
 
 #include "job/orders.h"
 #include "job/progress.h"
+#include "output.h"
 #include "recording.h"
 #include "report/pages.h"
 #include "report/ready.h"
-#include "output.h"
 #include "session.h"
 #include "text/file.h"
 

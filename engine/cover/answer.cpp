@@ -271,7 +271,8 @@ class Gatherer {
       LineAnswer& answer = gathered_[id.index].answer;
       answer.is_exact = false;
       answer.need = bounded_need(id);
-      gathered_[id.index].leaves = SIZE_MAX;  // nothing is sure to cover it on all of them
+      // Nothing is sure to cover it on all of them.
+      for (auto& [key, entry] : gathered_[id.index].covered) entry.first.quantity.lo = 0;
       answer.have = {Fraction(0), answer.need.hi};
       answer.gap = {Fraction(0), answer.need.hi};
       answer.in_hand = answer.on_order = answer.planned = answer.from_old = answer.by_work = Fraction(0);

@@ -1,6 +1,7 @@
 #include "cover/model.h"
 
 #include <algorithm>
+#include <map>
 #include <numeric>
 
 namespace kitgap {
@@ -69,14 +70,15 @@ CoverModel::CoverModel(const NeedModel& needs, const Supplies& supplies) : needs
 void CoverModel::link_unknown_quantities() {
   const std::vector<SupplyItem>& items = supplies_.items;
   unknown_before_.resize(items.size());
-  std::vector<std::uint32_t> unknown;
+  std::map<PartId, std::vector<std::uint32_t>> unknown_of_part;
   for (std::uint32_t at = 0; at < items.size(); ++at) {
     const SupplyItem& item = items[at];
     const SupplyLine& line = supplies_.lines[item.line];
     if (!item.is_quantity_unknown || item.in_pair_reading || line.meanings.size() > 1) continue;
+    std::vector<std::uint32_t>& unknown = unknown_of_part[item.part];
     const auto does_the_same = [&](std::uint32_t other) {
       const SupplyItem& before = items[other];
-      return before.line != item.line && supplies_.lines[before.line].source == line.source && before.part == item.part && before.leaves == item.leaves &&
+      return before.line != item.line && supplies_.lines[before.line].source == line.source && before.leaves == item.leaves &&
              before.hand == item.hand && before.is_place_open == item.is_place_open && before.guards == item.guards && before.offer_row == item.offer_row &&
              before.kit_row == item.kit_row;
     };

@@ -22,14 +22,18 @@ std::string spare_words(const OrderNotes& notes, const OrderReason& reason, cons
 
 }  // namespace
 
-std::string quantity_in_words(const OrderNotes& notes, const ItemQuantity& quantity) {
-  const auto reason = std::ranges::find(notes.reasons, quantity.item, &OrderReason::item);
-  const std::string figure = quantity.quantity.to_text();
-  if (reason == notes.reasons.end()) return figure + " " + quantity.item;
+const OrderReason* find_reason(const OrderNotes& notes, const std::string& item) {
+  const auto reason = std::ranges::find(notes.reasons, item, &OrderReason::item);
+  return reason == notes.reasons.end() ? nullptr : &*reason;
+}
+
+std::string item_in_words(const OrderNotes& notes, const std::string& item) {
+  const OrderReason* reason = find_reason(notes, item);
+  if (reason == nullptr) return item;
   std::string as_key = reason->part_name;
   std::ranges::replace(as_key, ' ', '-');
-  const bool adds_nothing = quantity.item.starts_with(as_key);
-  return figure + " " + (reason->unit.empty() ? "" : reason->unit + " ") + quantity.item + (adds_nothing ? "" : ": " + reason->part_name);
+  const bool adds_nothing = item.starts_with(as_key);
+  return (reason->unit.empty() ? "" : reason->unit + " ") + item + (adds_nothing ? "" : ": " + reason->part_name);
 }
 
 std::string contents_of(const PurchaseOffer& offer) {

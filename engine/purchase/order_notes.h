@@ -44,8 +44,10 @@ struct OrderNotes {
   std::vector<AnswerSaving> savings;
 };
 
-// `16 m butyl-tape: butyl bead on a roll`, as far as the notes know the item.
-std::string quantity_in_words(const OrderNotes& notes, const ItemQuantity& quantity);
+// What is known of an item; null for nothing.
+const OrderReason* find_reason(const OrderNotes& notes, const std::string& item);
+// `m butyl-tape: butyl bead on a roll`, as far as the notes know the item.
+std::string item_in_words(const OrderNotes& notes, const std::string& item);
 
 // What a pack holds: `25 panel-clip, 1 crank-clip`.
 std::string contents_of(const PurchaseOffer& offer);

@@ -50,4 +50,16 @@ std::vector<OrderSheet> order_sheets_of(const PurchaseProblem& problem, const Pl
   return sheets;
 }
 
+std::vector<std::string> first_in_words(const std::vector<OrderSheet>& sheets) {
+  std::vector<std::string> all;
+  for (const OrderSheet& sheet : sheets) {
+    for (const OrderSheetLine& line : sheet.lines) {
+      if (!line.is_first) continue;
+      all.push_back(sheet.supplier + " " + line.part_number + ":" + (line.is_returnable ? "" : " cannot be sent back") +
+                    (!line.is_returnable && line.lead_time_days ? "," : "") + (line.lead_time_days ? " takes " + std::to_string(*line.lead_time_days) + " days" : ""));
+    }
+  }
+  return all;
+}
+
 }  // namespace kitgap

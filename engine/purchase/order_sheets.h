@@ -32,6 +32,9 @@ struct OrderSheet {
 // Sorted by supplier.
 std::vector<OrderSheet> order_sheets_of(const PurchaseProblem& problem, const Plan& plan);
 
+// What to settle and order first, and why: `Fernhollow FH-7012: takes 21 days`.
+std::vector<std::string> first_in_words(const std::vector<OrderSheet>& sheets);
+
 inline constexpr std::int64_t kLongLeadDays = 14;  // common practice, no source: order such things first
 
 }  // namespace kitgap

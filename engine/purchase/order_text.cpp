@@ -23,7 +23,7 @@ class OrderText {
     summary();
     if (!plan_.conflict.empty()) conflict();
     quantities("Not covered", plan_.uncovered);
-    order_first();
+    rows("Settle and order first", first_in_words(sheets_));
     for (const OrderSheet& sheet : sheets_) block(sheet);
     quantities("Left over", plan_.spare);
     covers();
@@ -90,21 +90,7 @@ class OrderText {
   void quantities(const std::string& title, const std::vector<ItemQuantity>& quantities) {
     if (quantities.empty()) return;
     out_ += "\n" + title + "\n";
-    for (const ItemQuantity& quantity : quantities) say(quantity_in_words(notes_, quantity), 2);
-  }
-
-  void order_first() {
-    bool any = false;
-    for (const OrderSheet& sheet : sheets_) {
-      for (const OrderSheetLine& line : sheet.lines) {
-        if (!line.is_first) continue;
-        if (!any) out_ += "\nSettle and order first\n";
-        any = true;
-        say(sheet.supplier + " " + line.part_number + ":" + (line.is_returnable ? "" : " cannot be sent back") +
-                (!line.is_returnable && line.lead_time_days ? "," : "") + (line.lead_time_days ? " takes " + std::to_string(*line.lead_time_days) + " days" : ""),
-            2);
-      }
-    }
+    for (const ItemQuantity& quantity : quantities) say(quantity.quantity.to_text() + " " + item_in_words(notes_, quantity.item), 2);
   }
 
   void block(const OrderSheet& sheet) {

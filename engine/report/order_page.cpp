@@ -15,7 +15,7 @@ class OrderPage {
   std::string write() {
     begin_main(page_);
     summary();
-    first();
+    rows("first", "Settle and order first", first_in_words(sheets_));
     quantities("Not covered", plan_.uncovered);
     quantities("Left over", plan_.spare);
     rows("else", "What else could be done, and what it costs more", choices_in_words(plan_));
@@ -56,28 +56,12 @@ class OrderPage {
     page_.close().close();
   }
 
-  void first() {
-    bool any = false;
-    for (const OrderSheet& sheet : sheets_) {
-      for (const OrderSheetLine& line : sheet.lines) {
-        if (!line.is_first) continue;
-        if (!any) page_.open("section", {{"aria-labelledby", "first"}}).put("h2", {{"id", "first"}}, "Settle and order first").open("ul");
-        any = true;
-        page_.put("li", sheet.supplier + " " + line.part_number + ":" + (line.is_returnable ? "" : " cannot be sent back") +
-                            (!line.is_returnable && line.lead_time_days ? "," : "") + (line.lead_time_days ? " takes " + std::to_string(*line.lead_time_days) + " days" : ""));
-      }
-    }
-    if (any) page_.close().close();
-  }
-
   void quantities(std::string_view title, const std::vector<ItemQuantity>& quantities) {
     if (quantities.empty()) return;
     const std::string id = title == "Left over" ? "left-over" : "not-covered";
     page_.open("section", {{"aria-labelledby", id}}).put("h2", {{"id", id}}, title).open("ul", {{"class", "sums"}});
     for (const ItemQuantity& quantity : quantities) {
-      const std::string words = quantity_in_words(notes_, quantity);
-      const std::size_t blank = words.find(' ');
-      page_.open("li").put("span", {{"class", "sum"}}, words.substr(0, blank)).put("span", words.substr(blank + 1)).close();
+      page_.open("li").put("span", {{"class", "sum"}}, quantity.quantity.to_text()).put("span", item_in_words(notes_, quantity.item)).close();
     }
     page_.close().close();
   }

@@ -1,5 +1,3 @@
-#include <algorithm>
-
 #include "report/workbook.h"
 
 namespace kitgap {
@@ -37,9 +35,8 @@ Sheet purposes_sheet(const PurchaseProblem& problem, const Plan& plan, const Ord
 Sheet quantities_sheet(std::string name, const std::vector<ItemQuantity>& quantities, const OrderNotes& notes) {
   Sheet sheet{.name = std::move(name), .columns = {{"item", 40}, {"quantity", 10}, {"part", 30}, {"unit", 8}}, .rows = {}};
   for (const ItemQuantity& quantity : quantities) {
-    const auto reason = std::ranges::find(notes.reasons, quantity.item, &OrderReason::item);
-    const bool is_known = reason != notes.reasons.end();
-    sheet.rows.push_back({text_cell(quantity.item), number_cell(quantity.quantity), text_cell(is_known ? reason->part_name : ""), text_cell(is_known ? reason->unit : "")});
+    const OrderReason* reason = find_reason(notes, quantity.item);
+    sheet.rows.push_back({text_cell(quantity.item), number_cell(quantity.quantity), text_cell(reason != nullptr ? reason->part_name : ""), text_cell(reason != nullptr ? reason->unit : "")});
   }
   return sheet;
 }
@@ -47,9 +44,8 @@ Sheet quantities_sheet(std::string name, const std::vector<ItemQuantity>& quanti
 }  // namespace
 
 Workbook order_workbook(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes) {
-  Workbook workbook = {buy_sheet(problem, plan), cost_sheet(plan), purposes_sheet(problem, plan, notes)};
-  if (workbook.back().rows.empty()) workbook.pop_back();
-  for (Sheet& sheet : std::vector<Sheet>{quantities_sheet("Not covered", plan.uncovered, notes), quantities_sheet("Left over", plan.spare, notes)}) {
+  Workbook workbook = {buy_sheet(problem, plan), cost_sheet(plan)};
+  for (Sheet& sheet : std::vector<Sheet>{purposes_sheet(problem, plan, notes), quantities_sheet("Not covered", plan.uncovered, notes), quantities_sheet("Left over", plan.spare, notes)}) {
     if (!sheet.rows.empty()) workbook.push_back(std::move(sheet));
   }
   return workbook;

@@ -48,9 +48,9 @@ std::string page_of(const PageFrame& frame, const Markup& body) {
   return page.close().close().take();
 }
 
-void begin_main(Markup& page) {
+void begin_main(Markup& page, std::string_view layout) {
   page.put("a", {{"class", "skip"}, {"href", "#main"}}, "To the content");
-  page.open("main", {{"id", "main"}});
+  page.open("main", {{"id", "main"}, {layout.empty() ? "" : "class", layout}});
 }
 
 }  // namespace kitgap

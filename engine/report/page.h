@@ -26,6 +26,7 @@ extern const std::string_view kSheetScript;
 std::string policy_hash(std::string_view text);
 
 // The link that jumps over the navigation, and the landmark that it goes to.
-void begin_main(Markup& page);
+// `layout` is a class of the style sheet, such as `wide`; empty: none.
+void begin_main(Markup& page, std::string_view layout = {});
 
 }  // namespace kitgap

@@ -11,7 +11,7 @@ class ReadyPage {
   ReadyPage(const ReadyAnswer& answer, const StepGraph& graph) : answer_(answer), network_(step_network_of(answer, graph)) {}
 
   std::string write() {
-    page_.put("a", {{"class", "skip"}, {"href", "#main"}}, "To the content").open("main", {{"id", "main"}, {"class", "wide"}});
+    begin_main(page_, "wide");
     page_.open("header", {{"class", "top"}}).put("h1", "Ready today: " + answer_.car);
     page_.put("p", {{"class", "lead"}}, "To the end " + range_text(answer_.minutes) + " minutes of work, one step after the other; the longest way " +
                                             range_text(answer_.longest) + ", with hands enough.");

@@ -57,8 +57,7 @@ class YearsPage {
   explicit YearsPage(const Years& years) : years_(years), words_(years) {}
 
   std::string write() {
-    page_.open("a", {{"class", "skip"}, {"href", "#main"}}).text("to the tables").close();
-    page_.open("main", {{"id", "main"}, {"class", "wide"}});
+    begin_main(page_, "wide");
     head();
     clashes();
     changing();
@@ -102,11 +101,9 @@ class YearsPage {
     } else {
       table.columns.push_back("figure");
     }
-    std::vector<std::string> known;
     for (const Cell& cell : cells) {
       const std::string who = words_.who(cell.values);
-      if (std::ranges::find(known, who) != known.end()) continue;
-      known.push_back(who);
+      if (std::ranges::find(table.rows, who, &YearsTableRow::who) != table.rows.end()) continue;
       YearsTableRow row{who, {}};
       for (std::size_t at = 0; at < table.columns.size(); ++at) {
         const auto of = std::ranges::find_if(cells, [&](const Cell& other) {

@@ -15,10 +15,10 @@ class YearsText {
 
   std::string run() {
     for (const YearsLine& line : years_.lines) {
-      for (const YearsCell& entry : line.cells) runs_width_ = std::max(runs_width_, display_width(when(entry.values)));
+      for (const YearsCell& entry : line.cells) runs_width_ = std::max(runs_width_, display_width(words_.when(entry.values)));
     }
     for (const YearsOrder& order : years_.orders) {
-      for (const YearsOrderCell& entry : order.cells) runs_width_ = std::max(runs_width_, display_width(when(entry.values)));
+      for (const YearsOrderCell& entry : order.cells) runs_width_ = std::max(runs_width_, display_width(words_.when(entry.values)));
     }
     runs_width_ = std::min<std::size_t>(runs_width_, 24);
     head();
@@ -30,8 +30,6 @@ class YearsText {
   }
 
  private:
-  std::string when(const std::vector<ValueSet>& values) const { return words_.when(values); }
-
   void head() {
     out_ += paragraph("Needs across " + words_.subject(), 0, width_);
     out_ += paragraph("by the tables of " + words_.packs(), 0, width_);
@@ -57,7 +55,7 @@ class YearsText {
   }
 
   std::string run_text(const std::vector<ValueSet>& values) const {
-    const std::string run = when(values);
+    const std::string run = words_.when(values);
     return display_width(run) > runs_width_ ? run : padded(run, runs_width_);
   }
 

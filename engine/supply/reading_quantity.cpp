@@ -293,6 +293,7 @@ std::string_view before_price(std::string_view text) {
 
 // `4 ft 6` means inches; read only where no unit stands after the second figure.
 std::string with_inches(std::string_view text) {
+  if (text.find_first_of("f'") == std::string_view::npos) return std::string(text);
   static const re2::RE2 kFeetAndFigure(R"(\d{1,4} ?(?:ft\.?|foot|feet|') ?\d{1,2}(?: \d/\d{1,2})?)");
   const bool lacks = re2::RE2::FullMatch(re2::StringPiece(text.data(), text.size()), kFeetAndFigure);
   return std::string(text) + (lacks ? " in" : "");

@@ -376,8 +376,10 @@ bool amount_of_each_hand(std::string_view text, std::string& amount) {
     return !amount.empty();
   }
   // `1 L + 1 R`: beside an `R` the `L` is no litre.
-  static const re2::RE2 kLetters(R"((\d{1,4}) ?l ?(?:[+/&,]|and) ?(\d{1,4}) ?r)");
-  if (std::string right; lower.ends_with('r') && re2::RE2::FullMatch(lower, kLetters, &amount, &right)) return amount == right;
+  if (lower.ends_with('r')) {
+    static const re2::RE2 kLetters(R"((\d{1,4}) ?l ?(?:[+/&,]|and) ?(\d{1,4}) ?r)");
+    if (std::string right; re2::RE2::FullMatch(lower, kLetters, &amount, &right)) return amount == right;
+  }
   // `1 LH + 1 RH`: two hands with one and the same number.
   const FoundHand first = find_hand(lower);
   if (first.token == nullptr) return false;
