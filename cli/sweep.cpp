@@ -78,6 +78,7 @@ bool read_shard(std::string_view text, SweepOptions& options) {
 bool read_options(const Arguments& arguments, SweepOptions& options, Terminal& terminal) {
   options.is_strict = arguments.has("--strict");
   options.only_summary = arguments.has("--summary");
+  options.cache = Cache::of_user();
   if (const auto text = arguments.value("--threads")) {
     const auto threads = whole_number(*text);
     if (!threads || *threads > 1024) {
@@ -130,6 +131,7 @@ std::string timings_json(const SweepSummary& summary) {
   writer.key("build").number(seconds(summary.build_seconds));
   writer.key("match").number(seconds(summary.match_seconds));
   writer.key("index_bytes").number(static_cast<std::int64_t>(summary.index_bytes));
+  writer.key("from_cache").boolean(summary.from_cache);
   writer.end_object();
   return writer.take();
 }

@@ -2,7 +2,10 @@
 
 #include <algorithm>
 #include <chrono>
+#include <memory>
+#include <tuple>
 
+#include "match/compiled_table.h"
 #include "match/sweep_cars.h"
 #include "match/sweep_few.h"
 #include "match/sweep_index.h"
@@ -14,8 +17,6 @@ namespace kitgap {
 namespace {
 
 using Clock = std::chrono::steady_clock;
-
-double seconds_since(Clock::time_point begin) { return std::chrono::duration<double>(Clock::now() - begin).count(); }
 
 std::string joined(const std::vector<std::string>& names) {
   std::string text;
@@ -66,59 +67,116 @@ bool check_columns(const std::vector<SweepColumn>& columns, const SweepCars& car
   return false;
 }
 
+// Places the cars on the columns' lines.
+PlacedCars placed_on(const std::vector<SweepColumn>& columns, const SweepCars& cars) {
+  PlacedCars placed;
+  placed.size = cars.size();
+  for (const SweepColumn& column : columns) placed.columns.push_back(places_of(column, *cars.find(column.name)));
+  return placed;
+}
+
+class Sweep {
+ public:
+  Sweep(const std::filesystem::path& rows, const SweepOptions& options, const std::function<void(std::string_view)>& write,
+        const std::function<void(std::string_view)>& say, Sources& sources, Diagnostics& diagnostics)
+      : rows_(rows), options_(options), write_(write), say_(say), sources_(sources), diagnostics_(diagnostics), compiled_(options.cache, rows) {}
+
+  std::optional<SweepSummary> run(const std::filesystem::path& cars_path) {
+    cars_ = read_sweep_cars(cars_path, sources_, diagnostics_);
+    if (!cars_) return std::nullopt;
+    std::tie(first_, last_) = slice_of(cars_->size(), options_);
+    const std::optional<bool> from_compiled = run_compiled();
+    const bool is_done = from_compiled ? *from_compiled : run_text();
+    return is_done ? std::optional(summary_) : std::nullopt;
+  }
+
+ private:
+  // From the index that an earlier sweep kept; nothing where there is none for these cars.
+  std::optional<bool> run_compiled() {
+    auto found = compiled_.find(*cars_);
+    if (!found) return std::nullopt;
+    const PlacedCars placed = placed_on(found->index->columns(), *cars_);
+    if (!check_columns(found->index->columns(), *cars_, found->passed_over, options_, rows_, say_, sources_, diagnostics_)) return false;
+    summary_.rows = found->index->row_count();
+    summary_.from_cache = true;
+    end_step(summary_.load_seconds);
+    return match(*found->index, placed);
+  }
+
+  bool run_text() {
+    auto table = read_sweep_table(rows_, *cars_, sources_, diagnostics_);
+    if (!table || !check_counts(*table)) return false;
+    const PlacedCars placed = placed_on(table->columns, *cars_);
+    const bool has_unknown = std::ranges::any_of(placed.columns, &CarPlaces::any_unknown);
+    summary_.rows = table->row_items.size();
+    if (!check_columns(table->columns, *cars_, table->passed_over, options_, rows_, say_, sources_, diagnostics_)) return false;
+    end_step(summary_.load_seconds);
+    const bool can_keep = !has_unknown && CompiledTable::can_keep(*table);
+    if (last_ - first_ <= kFewCars && !has_unknown && !(can_keep && compiled_.was_asked())) {
+      run_few_cars(*table, *cars_, placed, first_, last_, options_, write_, summary_);
+      end_step(summary_.match_seconds);
+      if (can_keep) compiled_.remember();
+      return true;
+    }
+    CompiledTable::Columns columns{.passed_over = std::move(table->passed_over), .by_cars = {}};
+    for (const SweepColumn& column : table->columns) columns.by_cars.push_back(cars_->find(column.name)->type());
+    const bool keeps_rows = has_unknown || SweepIndex::needs_rows(*table);
+    const SweepIndex index(std::move(*table), keeps_rows);
+    table.reset();
+    if (can_keep) compiled_.keep(index, columns);
+    end_step(summary_.build_seconds);
+    return match(index, placed);
+  }
+
+  bool match(const SweepIndex& index, const PlacedCars& placed) {
+    summary_.index_bytes = index.bytes();
+    if (index.bytes() > options_.memory_bytes) {
+      refuse(code::kTooLarge, "the index of the rows takes " + std::to_string(index.bytes() >> 20) + " MiB", "`--memory` of more, or fewer rows");
+      return false;
+    }
+    run_sweep(index, *cars_, placed, first_, last_, options_, write_, say_, summary_);
+    end_step(summary_.match_seconds);
+    return true;
+  }
+
+  bool check_counts(const SweepTable& table) {
+    if (counts_fit(table)) return true;
+    refuse(code::kAbsurdQuantity, "the counts add up to more than can be kept exactly",
+           "counts that add up to less than 9 * 10^18 of their smallest decimal");
+    return false;
+  }
+
+  void refuse(std::string_view code, std::string says, std::string expected) {
+    diagnostics_.add({.code = code, .span = {.source = sources_.add(rows_.string(), "")}, .says = std::move(says), .expected = std::move(expected)});
+  }
+
+  void end_step(double& seconds) {
+    const auto now = Clock::now();
+    seconds = std::chrono::duration<double>(now - step_began_).count();
+    step_began_ = now;
+  }
+
+  const std::filesystem::path& rows_;
+  const SweepOptions& options_;
+  const std::function<void(std::string_view)>& write_;
+  const std::function<void(std::string_view)>& say_;
+  Sources& sources_;
+  Diagnostics& diagnostics_;
+  CompiledTable compiled_;
+  std::unique_ptr<SweepCars> cars_;
+  std::size_t first_ = 0;  // of the shard's cars
+  std::size_t last_ = 0;
+  SweepSummary summary_;
+  Clock::time_point step_began_ = Clock::now();
+};
+
 }  // namespace
 
-std::optional<SweepSummary> sweep(const std::filesystem::path& rows_path, const std::filesystem::path& cars_path,
-                                  const SweepOptions& options, const std::function<void(std::string_view)>& write,
+std::optional<SweepSummary> sweep(const std::filesystem::path& rows, const std::filesystem::path& cars, const SweepOptions& options,
+                                  const std::function<void(std::string_view)>& write,
                                   const std::function<void(std::string_view)>& say, Sources& sources,
                                   Diagnostics& diagnostics) {
-  SweepSummary summary;
-  const auto begin = Clock::now();
-  const auto cars = read_sweep_cars(cars_path, sources, diagnostics);
-  if (!cars) return std::nullopt;
-  auto table = read_sweep_table(rows_path, *cars, sources, diagnostics);
-  if (!table) return std::nullopt;
-  if (!counts_fit(*table)) {
-    diagnostics.add({.code = code::kAbsurdQuantity,
-                     .span = {.source = sources.add(rows_path.string(), "")},
-                     .says = "the counts add up to more than can be kept exactly",
-                     .expected = "counts that add up to less than 9 * 10^18 of their smallest decimal"});
-    return std::nullopt;
-  }
-  PlacedCars placed;
-  placed.size = cars->size();
-  bool has_unknown = false;
-  for (const SweepColumn& column : table->columns) {
-    placed.columns.push_back(places_of(column, *cars->find(column.name)));
-    has_unknown |= placed.columns.back().any_unknown;
-  }
-  summary.rows = table->row_items.size();
-  if (!check_columns(table->columns, *cars, table->passed_over, options, rows_path, say, sources, diagnostics)) return std::nullopt;
-  const auto [first, last] = slice_of(placed.size, options);
-  summary.load_seconds = seconds_since(begin);
-  if (last - first <= kFewCars && !has_unknown) {
-    const auto matched = Clock::now();
-    run_few_cars(*table, *cars, placed, first, last, options, write, summary);
-    summary.match_seconds = seconds_since(matched);
-    return summary;
-  }
-  const auto built = Clock::now();
-  const bool keeps_rows = has_unknown || SweepIndex::needs_rows(*table);
-  const SweepIndex index(std::move(*table), keeps_rows);
-  table.reset();
-  summary.build_seconds = seconds_since(built);
-  summary.index_bytes = index.bytes();
-  if (index.bytes() > options.memory_bytes) {
-    diagnostics.add({.code = code::kTooLarge,
-                     .span = {.source = sources.add(rows_path.string(), "")},
-                     .says = "the index of the rows takes " + std::to_string(index.bytes() >> 20) + " MiB",
-                     .expected = "`--memory` of more, or fewer rows"});
-    return std::nullopt;
-  }
-  const auto matched = Clock::now();
-  run_sweep(index, *cars, placed, first, last, options, write, say, summary);
-  summary.match_seconds = seconds_since(matched);
-  return summary;
+  return Sweep(rows, options, write, say, sources, diagnostics).run(cars);
 }
 
 }  // namespace kitgap

@@ -7,6 +7,7 @@
 #include <string>
 #include <string_view>
 
+#include "text/cache.h"
 #include "text/diagnostics.h"
 
 namespace kitgap {
@@ -18,6 +19,7 @@ struct SweepOptions {
   std::uint64_t memory_bytes = std::uint64_t{4} << 30;
   std::uint64_t shard = 1;    // the `shard`th of `shards` slices of the cars, in the order of the answer
   std::uint64_t shards = 1;
+  std::optional<Cache> cache = {};  // where indexes of rows are kept from one sweep to the next
 };
 
 // Sums over the cars of one run (a shard's are its own). Sums are exact decimals.
@@ -34,6 +36,7 @@ struct SweepSummary {
   double build_seconds = 0;
   double match_seconds = 0;
   std::uint64_t index_bytes = 0;
+  bool from_cache = false;  // the index was not made but found
 };
 
 // Sums what applies to each car. `write` gets the CSV in order, piece by piece, unless only the summary is wanted;

@@ -84,6 +84,8 @@ bool CarFact::all_unknown() const {
   return std::all_of(values_.begin(), values_.end(), [](std::int64_t value) { return value == kUnknown; });
 }
 
+bool CarFact::any_unknown() const { return std::ranges::find(values_, kUnknown) != values_.end(); }
+
 SweepType CarFact::type() const {
   if (is_plain_) return SweepType::Number;
   for (const SweepType type : {SweepType::Number, SweepType::Date}) {

@@ -28,6 +28,7 @@ class CarFact {
   bool is_plain() const { return is_plain_; }
   bool is_unknown(std::size_t car) const { return values_[car] == kUnknown; }
   bool all_unknown() const;
+  bool any_unknown() const;
   // Numbers where every value that a car states is one, dates likewise, else text.
   SweepType type() const;
   // Whether every value read as `type` is a whole number that leaves room around it.

@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <limits>
+#include <memory>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -70,9 +71,8 @@ class SweepIndex {
     Kept<std::int64_t> begins;   // of each cell but the first
     Kept<std::uint64_t> words;   // `word_count` per cell
   };
-  friend class CompiledTable;
+  friend class CompiledTable;  // puts it into a file, and makes it of one
   SweepIndex() = default;
-  void choose_columns();
   void order_items(const TextIds& items, std::vector<std::uint32_t>& rank_of_item);
   void set_serial_units();
   void place_entries(const SweepTable& table, const std::vector<std::uint32_t>& rank_of_item);
@@ -84,6 +84,7 @@ class SweepIndex {
     return serial_column_ != kNone && !columns_[serial_column_].is_any(columns_[serial_column_].row_sets[row]);
   }
 
+  std::shared_ptr<const void> mapping_;  // where the arrays lie in a mapped file
   std::vector<SweepColumn> columns_;
   std::size_t serial_column_ = kNone;
   std::vector<std::size_t> vector_columns_;

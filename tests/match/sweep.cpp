@@ -11,6 +11,8 @@
 #include <set>
 #include <vector>
 
+#include "support/folder.h"
+
 using namespace kitgap;
 
 namespace {
@@ -277,5 +279,84 @@ TEST_CASE("sweep: ranges of unknown facts equal trying every value") {
     CAPTURE(seed);
     const Made made = Maker(seed, false).make();
     CHECK(swept(made.rows, made.cars).csv == made.expected);
+  }
+}
+
+TEST_CASE("sweep: from a kept index as from the text, on random tables") {
+  const test::Folder folder;
+  SweepOptions options;
+  options.cache = Cache(folder.path());
+  std::size_t from_cache = 0;
+  for (unsigned seed = 2001; seed <= 2300; ++seed) {
+    CAPTURE(seed);
+    const Made made = Maker(seed, true).make();
+    CHECK(swept(made.rows, made.cars, options).csv == made.expected);  // makes the index, and keeps it
+    const Outcome again = swept(made.rows, made.cars, options);
+    CHECK(again.csv == made.expected);
+    REQUIRE(again.summary);
+    from_cache += again.summary->from_cache;
+    // Few cars read it too.
+    std::string joined;
+    SweepOptions slices = options;
+    slices.shards = 13;
+    for (slices.shard = 1; slices.shard <= slices.shards; ++slices.shard) joined += body_of(swept(made.rows, made.cars, slices).csv);
+    CHECK(joined == body_of(made.expected));
+  }
+  MESSAGE("seeds 2001 to 2300: " << from_cache << " of 300 tables could be kept; the others have decimals, or engine numbers asked row by row");
+  CHECK(from_cache > 100);
+}
+
+TEST_CASE("sweep: a kept index that is stale, damaged or of other cars is made again") {
+  const test::Folder folder;
+  SweepOptions options;
+  options.cache = Cache(folder.path());
+  const std::string cars = "car_id,year,body\n1,1970,estate\n2,1971,van\n3,1972,van\n4,1973,van\n5,1970,van\n6,1970,van\n7,1970,van\n8,1970,van\n9,1970,van\n";
+  const std::string one_car = "car_id,year,body\n1,1970,estate\n";
+  const std::string rows = "year,body,item,count\n1970,-,clip,3\n1971,van,seal,2\n";
+  const auto is_from_cache = [&](const std::string& of_rows, const std::string& of_cars, const std::string& expected) {
+    const Outcome outcome = swept(of_rows, of_cars, options);
+    CHECK(body_of(outcome.csv).substr(0, expected.size()) == expected);
+    REQUIRE(outcome.summary);
+    return outcome.summary->from_cache;
+  };
+  CHECK(!is_from_cache(rows, cars, "1,clip,3\n"));
+  CHECK(is_from_cache(rows, cars, "1,clip,3\n"));
+  // The same length, another content.
+  CHECK(!is_from_cache("year,body,item,count\n1970,-,clip,4\n1971,van,seal,2\n", cars, "1,clip,4\n"));
+  CHECK(is_from_cache("year,body,item,count\n1970,-,clip,4\n1971,van,seal,2\n", cars, "1,clip,4\n"));
+  CHECK(is_from_cache(rows, cars, "1,clip,3\n"));
+  // Cars that leave a fact open, have no such fact, or one of another type.
+  CHECK(!is_from_cache(rows, "car_id,year,body\n1,,estate\n", "1,clip,0,3\n"));
+  CHECK(!is_from_cache(rows, "car_id,year\n1,1970\n", "1,clip,3\n"));
+  CHECK(!is_from_cache(rows, "car_id,year,body,item_note\n1,1970.5,estate,x\n2,1970,van,x\n", "2,clip,3\n"));
+  CHECK(!is_from_cache(rows, one_car, "1,clip,3\n"));  // made for other facts last; now it is made anew
+  CHECK(is_from_cache(rows, cars, "1,clip,3\n"));
+  // A column that was passed over is a condition for cars that know it.
+  const std::string with_note = "year,note,item,count\n1970,a,clip,3\n";
+  CHECK(!is_from_cache(with_note, cars, "1,clip,3\n"));
+  CHECK(!is_from_cache(with_note, "car_id,year,note\n1,1970,b\n2,1970,a\n", "2,clip,3\n"));
+  for (const auto& entry : std::filesystem::directory_iterator(folder.path())) {
+    if (entry.path().extension() == ".rows") std::filesystem::resize_file(entry.path(), entry.file_size() - 64);
+  }
+  CHECK(!is_from_cache(rows, cars, "1,clip,3\n"));
+  CHECK(is_from_cache(rows, cars, "1,clip,3\n"));
+}
+
+TEST_CASE("sweep: few cars leave the rows alone, and have an index made when they come a second time") {
+  const test::Folder folder;
+  SweepOptions options;
+  options.cache = Cache(folder.path());
+  const std::string cars = "car_id,year\n1,1970\n";
+  const auto indexes = [&] {
+    std::size_t count = 0;
+    for (const auto& entry : std::filesystem::directory_iterator(folder.path())) count += entry.path().extension() == ".rows";
+    return count;
+  };
+  CHECK(swept(kRows, cars, options).summary);
+  CHECK(indexes() == 0);
+  const std::string rows = "year,item,count\n1970,clip,3\n";
+  for (const std::size_t expected : {0U, 1U, 1U}) {
+    CHECK(body_of(swept(rows, cars, options).csv) == "1,clip,3\n");
+    CHECK(indexes() == expected);
   }
 }
