@@ -3,12 +3,13 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <filesystem>
+#include <numeric>
 #include <unordered_map>
 #include <utility>
 
-#include "match/csv_scan.h"
 #include "match/exact_decimal.h"
-#include "match/text_ids.h"
+#include "match/totals_read.h"
 #include "text/codes.h"
 #include "text/csv.h"
 
@@ -16,27 +17,6 @@ namespace kitgap {
 namespace {
 
 using Whole = unsigned __int128;
-using Figures = std::vector<ExactDecimal>;
-
-// A quantity in four bytes: a whole number, or with the top bit set an index into the long figures.
-constexpr std::uint32_t kIsLong = std::uint32_t{1} << 31;
-constexpr std::size_t kPlainBytes = 24;
-
-// Edges as read. A run is a stretch of edges of one parent; files usually come with one run a parent.
-struct Edges {
-  struct Run {
-    std::uint32_t parent;
-    std::uint32_t begin;
-  };
-  std::vector<Run> runs;
-  std::vector<std::uint32_t> children;
-  std::vector<std::uint32_t> quantities;
-};
-
-struct Demand {
-  std::vector<std::uint32_t> items;
-  std::vector<std::uint32_t> quantities;
-};
 
 // Edges by parent: node n's lie at begin[n] up to end[n].
 struct Adjacency {
@@ -48,126 +28,8 @@ struct Adjacency {
   bool is_parent(std::uint32_t node) const { return begin[node] != end[node]; }
 };
 
-class Reader {
- public:
-  Reader(TextIds& items, Figures& figures, Sources& sources, Diagnostics& diagnostics)
-      : items_(items), figures_(figures), sources_(sources), diagnostics_(diagnostics) {}
-
-  bool read_edges(const std::filesystem::path& path, Edges& edges);
-  bool read_demand(const std::filesystem::path& path, Demand& demand);
-
- private:
-  std::optional<std::size_t> column(CsvScan& scan, std::string_view name);
-  std::optional<std::uint32_t> item(CsvScan& scan, std::size_t column);
-  std::optional<std::uint32_t> quantity(CsvScan& scan, std::size_t column);
-  std::optional<std::uint32_t> long_quantity(CsvScan& scan, std::size_t column);
-
-  TextIds& items_;
-  Figures& figures_;
-  Sources& sources_;
-  Diagnostics& diagnostics_;
-  std::string scratch_;
-};
-
-std::optional<std::size_t> Reader::column(CsvScan& scan, std::string_view name) {
-  const auto found = scan.find_column(name);
-  if (!found) {
-    scan.report_at(0, scan.header().size(), code::kMissingColumn, "there is no column `" + std::string(name) + "`",
-                   "a header row that names it");
-  }
-  return found;
-}
-
-std::optional<std::uint32_t> Reader::item(CsvScan& scan, std::size_t column) {
-  const std::string_view raw = scan.raw(column);
-  // Plain numbers and short plain names, the common cases, are looked up as they stand.
-  if (const auto number = digits_of(raw); number && *number < TextIds::kNumbers && (raw[0] != '0' || raw.size() == 1)) {
-    return items_.id_of_number(*number, raw);
-  }
-  if (!raw.empty() && raw.size() <= kPlainBytes &&
-      std::all_of(raw.begin(), raw.end(), [](char c) { return c > ' ' && c < 127 && c != '"' && c != '\''; })) {
-    return items_.id_of(raw);
-  }
-  const auto text = scan.text(column, scratch_);
-  if (!text) return std::nullopt;
-  if (text->empty()) {
-    scan.report(column, code::kMissingCell, "the cell is empty", "the name of an item");
-    return std::nullopt;
-  }
-  return items_.id_of(*text);
-}
-
-std::optional<std::uint32_t> Reader::quantity(CsvScan& scan, std::size_t column) {
-  const std::string_view raw = scan.raw(column);
-  const auto number = digits_of(raw);
-  return number ? number : long_quantity(scan, column);
-}
-
-std::optional<std::uint32_t> Reader::long_quantity(CsvScan& scan, std::size_t column) {
-  const auto text = scan.text(column, scratch_);
-  if (!text) return std::nullopt;
-  if (text->empty()) {
-    scan.report(column, code::kMissingCell, "the cell is empty", "a quantity, such as `2` or `0.25`");
-    return std::nullopt;
-  }
-  const bool negative = text->front() == '-';
-  auto figure = ExactDecimal::parse(text->substr(negative ? 1 : 0), kMaxTotalDigits);
-  if (!figure) {
-    scan.report(column, code::kInvalidCell, "`" + std::string(text->substr(0, 40)) + "` is no quantity",
-                "a decimal number, such as `2` or `0.25`");
-    return std::nullopt;
-  }
-  if (negative && !figure->is_zero()) {
-    scan.report(column, code::kNegativeQuantity, "the quantity `" + std::string(text->substr(0, 40)) +
-                "` is negative", "a quantity of 0 or more");
-    return std::nullopt;
-  }
-  figures_.push_back(std::move(*figure));
-  return kIsLong | static_cast<std::uint32_t>(figures_.size() - 1);
-}
-
-bool Reader::read_edges(const std::filesystem::path& path, Edges& edges) {
-  auto scan = CsvScan::open(path, sources_, diagnostics_);
-  if (!scan) return false;
-  const auto parent = column(*scan, "parent");
-  const auto child = column(*scan, "child");
-  const auto count = column(*scan, "quantity");
-  if (!parent || !child || !count) return false;
-  const auto guess = static_cast<std::size_t>(std::min<std::uint64_t>(scan->file_bytes() / 8, 100'000'000));
-  edges.children.reserve(guess);  // address space only, until it is filled
-  edges.quantities.reserve(guess);
-  while (scan->next_row()) {
-    const auto parent_id = item(*scan, *parent);
-    const auto child_id = item(*scan, *child);
-    const auto figure = quantity(*scan, *count);
-    if (!parent_id || !child_id || !figure) continue;
-    if (edges.runs.empty() || edges.runs.back().parent != *parent_id) {
-      edges.runs.push_back({*parent_id, static_cast<std::uint32_t>(edges.children.size())});
-    }
-    edges.children.push_back(*child_id);
-    edges.quantities.push_back(*figure);
-  }
-  return !scan->failed();
-}
-
-bool Reader::read_demand(const std::filesystem::path& path, Demand& demand) {
-  auto scan = CsvScan::open(path, sources_, diagnostics_);
-  if (!scan) return false;
-  const auto name = column(*scan, "item");
-  const auto count = column(*scan, "quantity");
-  if (!name || !count) return false;
-  while (scan->next_row()) {
-    const auto id = item(*scan, *name);
-    const auto figure = quantity(*scan, *count);
-    if (!id || !figure) continue;
-    demand.items.push_back(*id);
-    demand.quantities.push_back(*figure);
-  }
-  return !scan->failed();
-}
-
 // Where every parent has one run the edges lie right already; else its runs are brought together.
-Adjacency by_parent(Edges edges, std::size_t nodes) {
+Adjacency by_parent(KitEdges edges, std::size_t nodes) {
   Adjacency graph;
   graph.begin.assign(nodes, 0);
   graph.end.assign(nodes, 0);
@@ -205,50 +67,53 @@ Adjacency by_parent(Edges edges, std::size_t nodes) {
   return graph;
 }
 
-template <class Number>
-struct Totals {
-  std::vector<Number> of;            // per item
-  std::vector<std::uint32_t> order;  // parents before their children; what lies on and below cycles is left out
-  bool overflow = false;
-};
-
-// Parents first (Kahn, Communications of the ACM 5, 1962, from memory), each passing its total on to its children.
-// `Number` is an unsigned whole type.
-template <class Number>
-Totals<Number> whole_totals(const Adjacency& graph, const Demand& demand) {
-  struct Node {
-    Number total = 0;
-    std::uint32_t waiting = 0;
-  };
-  std::vector<Node> nodes(graph.nodes());
-  Totals<Number> result;
-  for (std::size_t row = 0; row < demand.items.size(); ++row) {
-    Number& total = nodes[demand.items[row]].total;
-    result.overflow |= __builtin_add_overflow(total, Number{demand.quantities[row]}, &total);
+// Parents before their children; what lies on and below cycles is left out.
+std::vector<std::uint32_t> order_of(const Adjacency& graph, bool is_in_order) {
+  std::vector<std::uint32_t> order;
+  if (is_in_order) {
+    order.resize(graph.nodes());
+    std::iota(order.begin(), order.end(), 0U);
+    return order;
   }
-  for (const std::uint32_t child : graph.children) ++nodes[child].waiting;
-  result.order.reserve(graph.nodes());
+  order.reserve(graph.nodes());
+  // Kahn, Communications of the ACM 5, 1962 (from memory).
+  std::vector<std::uint32_t> waiting(graph.nodes());
+  for (const std::uint32_t child : graph.children) ++waiting[child];
   for (std::uint32_t node = 0; node < graph.nodes(); ++node) {
-    if (nodes[node].waiting == 0) result.order.push_back(node);
+    if (waiting[node] == 0) order.push_back(node);
   }
-  for (std::size_t done = 0; done < result.order.size(); ++done) {
-    const std::uint32_t parent = result.order[done];
-    const Number taken = nodes[parent].total;
-    for (std::uint32_t edge = graph.begin[parent]; edge < graph.end[parent]; ++edge) {
-      Node& child = nodes[graph.children[edge]];
-      Number product = 0;
-      result.overflow |= __builtin_mul_overflow(taken, Number{graph.quantities[edge]}, &product);
-      result.overflow |= __builtin_add_overflow(child.total, product, &child.total);
-      if (--child.waiting == 0) result.order.push_back(graph.children[edge]);
+  for (std::size_t done = 0; done < order.size(); ++done) {
+    for (std::uint32_t edge = graph.begin[order[done]]; edge < graph.end[order[done]]; ++edge) {
+      if (--waiting[graph.children[edge]] == 0) order.push_back(graph.children[edge]);
     }
   }
-  result.of.reserve(graph.nodes());
-  for (const Node& node : nodes) result.of.push_back(node.total);
-  return result;
+  return order;
+}
+
+// Each node in its turn passes its total on to its children. `Number` is an unsigned whole type; nothing when a total
+// does not fit it.
+template <class Number>
+std::optional<std::vector<Number>> whole_totals(const Adjacency& graph, const KitDemand& demand, const std::vector<std::uint32_t>& order) {
+  std::vector<Number> totals(graph.nodes());
+  bool overflow = false;
+  for (std::size_t row = 0; row < demand.items.size(); ++row) {
+    Number& total = totals[demand.items[row]];
+    overflow |= __builtin_add_overflow(total, Number{demand.quantities[row]}, &total);
+  }
+  for (const std::uint32_t parent : order) {
+    const Number taken = totals[parent];
+    for (std::uint32_t edge = graph.begin[parent]; edge < graph.end[parent]; ++edge) {
+      Number& total = totals[graph.children[edge]];
+      Number product = 0;
+      overflow |= __builtin_mul_overflow(taken, Number{graph.quantities[edge]}, &product);
+      overflow |= __builtin_add_overflow(total, product, &total);
+    }
+  }
+  return overflow ? std::nullopt : std::optional(std::move(totals));
 }
 
 // Nothing, and the node in `refused`, when a total grows past the digits that are allowed.
-std::optional<Figures> long_totals(const Adjacency& graph, const Demand& demand,
+std::optional<Figures> long_totals(const Adjacency& graph, const KitDemand& demand,
                                    const std::vector<std::uint32_t>& order, const Figures& figures,
                                    std::uint32_t& refused) {
   const auto figure_of = [&](std::uint32_t quantity) {
@@ -300,53 +165,54 @@ std::uint64_t leading_bytes(std::string_view text) {
   return key;
 }
 
-// The items without children, in byte order.
-std::vector<std::uint32_t> last_pieces(const Adjacency& graph, const TextIds& items) {
-  struct Leaf {
-    std::uint64_t key;
-    std::uint32_t item;
-  };
-  std::vector<Leaf> leaves;
+struct Piece {
+  std::uint64_t key;  // its name's first bytes
+  std::uint32_t node;
+};
+
+// The items without children, in the byte order of their names.
+std::vector<Piece> last_pieces(const Adjacency& graph, const KitDemand& demand, const KitItems& items) {
+  std::vector<std::uint8_t> is_named(graph.nodes());  // a number that stands for itself may be none of the items
+  for (const std::uint32_t child : graph.children) is_named[child] = 1;
+  for (const std::uint32_t node : demand.items) is_named[node] = 1;
+  std::vector<Piece> pieces;
   for (std::uint32_t node = 0; node < graph.nodes(); ++node) {
-    if (!graph.is_parent(node)) leaves.push_back({leading_bytes(items.text(node)), node});
+    if (is_named[node] != 0 && !graph.is_parent(node)) pieces.push_back({leading_bytes(items.name(node)), node});
   }
-  std::sort(leaves.begin(), leaves.end(), [&](const Leaf& a, const Leaf& b) {
-    return a.key != b.key ? a.key < b.key : items.text(a.item) < items.text(b.item);
+  std::sort(pieces.begin(), pieces.end(), [&](const Piece& a, const Piece& b) {
+    return a.key != b.key ? a.key < b.key : items.name(a.node) < items.name(b.node);
   });
-  std::vector<std::uint32_t> sorted;
-  sorted.reserve(leaves.size());
-  for (const Leaf& leaf : leaves) sorted.push_back(leaf.item);
-  return sorted;
+  return pieces;
 }
 
 template <class Number>
-std::string csv_of(const std::vector<Number>& totals, const std::vector<std::uint32_t>& pieces, const TextIds& items) {
+std::string csv_of(const std::vector<Number>& totals, const std::vector<Piece>& pieces, const KitItems& items) {
   std::string out = "item,total\n";
   out.reserve(pieces.size() * 24 + out.size());
-  for (const std::uint32_t piece : pieces) {
-    append_csv_cell(out, items.text(piece));
+  for (const Piece& piece : pieces) {
+    append_csv_cell(out, items.name(piece.node));
     out.push_back(',');
-    append_number(out, totals[piece]);
+    append_number(out, totals[piece.node]);
     out.push_back('\n');
   }
   return out;
 }
 
 // In the order of the ring where the group is a plain one, else by name.
-std::string cycle_in_words(const std::vector<std::uint32_t>& group, const Adjacency& graph, const TextIds& items) {
+std::string cycle_in_words(const std::vector<std::uint32_t>& group, const Adjacency& graph, const KitItems& items) {
   const std::unordered_map<std::uint32_t, std::uint32_t> members = [&] {
     std::unordered_map<std::uint32_t, std::uint32_t> next;
     for (const std::uint32_t node : group) next.emplace(node, node);
     return next;
   }();
   const auto first = *std::min_element(group.begin(), group.end(), [&](std::uint32_t a, std::uint32_t b) {
-    return items.text(a) < items.text(b);
+    return items.name(a) < items.name(b);
   });
   std::string ring;
   std::size_t length = 0;
   std::uint32_t node = first;
   do {
-    ring += "`" + std::string(items.text(node)) + "` -> ";
+    ring += "`" + items.name(node) + "` -> ";
     std::optional<std::uint32_t> next;
     for (std::uint32_t edge = graph.begin[node]; edge < graph.end[node]; ++edge) {
       const std::uint32_t child = graph.children[edge];
@@ -356,16 +222,16 @@ std::string cycle_in_words(const std::vector<std::uint32_t>& group, const Adjace
     }
     node = *next;
   } while (node != first && ++length < group.size());
-  if (node == first && length + 1 == group.size()) return ring + "`" + std::string(items.text(first)) + "`";
-  std::vector<std::string_view> names;
-  for (const std::uint32_t member : group) names.push_back(items.text(member));
+  if (node == first && length + 1 == group.size()) return ring + "`" + items.name(first) + "`";
+  std::vector<std::string> names;
+  for (const std::uint32_t member : group) names.push_back(items.name(member));
   std::sort(names.begin(), names.end());
   std::string list;
-  for (const std::string_view name : names) list += (list.empty() ? "`" : ", `") + std::string(name) + "`";
+  for (const std::string& name : names) list += (list.empty() ? "`" : ", `") + name + "`";
   return list + " (each is part of each)";
 }
 
-void report_cycles(const Adjacency& graph, const TextIds& items, const std::filesystem::path& path, Sources& sources,
+void report_cycles(const Adjacency& graph, const KitItems& items, const std::filesystem::path& path, Sources& sources,
                    Diagnostics& diagnostics) {
   const SourceId source = sources.add(path.string(), "");
   std::vector<std::string> said;
@@ -384,29 +250,35 @@ void report_cycles(const Adjacency& graph, const TextIds& items, const std::file
 std::optional<std::string> totals_csv(const std::filesystem::path& edges_path,
                                       const std::filesystem::path& demand_path, Sources& sources,
                                       Diagnostics& diagnostics) {
-  TextIds items;
+  std::error_code unknown;
+  const auto bytes = std::filesystem::file_size(edges_path, unknown);
+  KitItems items(unknown ? 0 : bytes);
   Figures figures;
-  Edges edges;
-  Demand demand;
-  Reader reader(items, figures, sources, diagnostics);
+  KitEdges edges;
+  KitDemand demand;
+  KitReader reader(items, figures, sources, diagnostics);
   const bool edges_read = reader.read_edges(edges_path, edges);
   if (!reader.read_demand(demand_path, demand) || !edges_read) return std::nullopt;
-  const Adjacency graph = by_parent(std::move(edges), items.size());
-  auto totals = whole_totals<std::uint64_t>(graph, demand);
-  if (totals.order.size() != items.size()) {
+  items.settle(edges.children);
+  items.settle(demand.items);
+  for (KitEdges::Run& run : edges.runs) run.parent = items.settled(run.parent);
+  const bool is_in_order = edges.is_in_order;
+  const Adjacency graph = by_parent(std::move(edges), items.node_count());
+  const auto order = order_of(graph, is_in_order);
+  if (order.size() != graph.nodes()) {
     report_cycles(graph, items, edges_path, sources, diagnostics);
     return std::nullopt;
   }
-  const auto pieces = last_pieces(graph, items);
+  const auto pieces = last_pieces(graph, demand, items);
   if (figures.empty()) {
-    if (!totals.overflow) return csv_of(totals.of, pieces, items);
-    if (const auto wide = whole_totals<Whole>(graph, demand); !wide.overflow) return csv_of(wide.of, pieces, items);
+    if (const auto totals = whole_totals<std::uint64_t>(graph, demand, order)) return csv_of(*totals, pieces, items);
+    if (const auto totals = whole_totals<Whole>(graph, demand, order)) return csv_of(*totals, pieces, items);
   }
   std::uint32_t refused = 0;
-  if (const auto exact = long_totals(graph, demand, totals.order, figures, refused)) return csv_of(*exact, pieces, items);
+  if (const auto exact = long_totals(graph, demand, order, figures, refused)) return csv_of(*exact, pieces, items);
   diagnostics.add({.code = code::kAbsurdQuantity,
                    .span = {.source = sources.add(edges_path.string(), "")},
-                   .says = "the total of `" + std::string(items.text(refused)) + "` has more than " +
+                   .says = "the total of `" + items.name(refused) + "` has more than " +
                            std::to_string(kMaxTotalDigits) + " digits",
                    .expected = "quantities that a workshop could lay out"});
   return std::nullopt;
