@@ -49,4 +49,10 @@ void deliver_workbook(const Output& output, const Workbook& workbook, Terminal& 
   deliver(output, output.is("xlsx") ? workbook_xlsx(workbook) : sheet_csv(workbook.front()), terminal);
 }
 
+std::string seconds_text(double value) {
+  const auto micros = static_cast<std::int64_t>(value * 1e6);
+  std::string digits = std::to_string(micros % 1'000'000);
+  return std::to_string(micros / 1'000'000) + "." + std::string(6 - digits.size(), '0') + digits;
+}
+
 }  // namespace kitgap

@@ -1,13 +1,18 @@
+#include <algorithm>
 #include <filesystem>
+#include <utility>
 
 #include "analyse/difference.h"
 #include "analyse/fixed_cells.h"
 #include "analyse/pack_check.h"
+#include "analyse/plain_rows.h"
 #include "analyse/proposals.h"
 #include "analyse/table_check.h"
 #include "commands.h"
+#include "output.h"
 #include "text/diagnostics.h"
 #include "text/file.h"
+#include "text/json.h"
 
 namespace kitgap {
 namespace {
@@ -37,6 +42,45 @@ int check_bare_tables(const std::string& path, bool as_json, Terminal& terminal)
   writer.end_array();
   terminal.print(as_json ? writer.take() : words);
   return wrong ? kFoundWrong : kDone;
+}
+
+// The names between commas.
+std::vector<std::string> names_of(std::string_view list) {
+  std::vector<std::string> names;
+  while (!list.empty()) {
+    const auto comma = std::min(list.find(','), list.size());
+    if (comma > 0) names.emplace_back(list.substr(0, comma));
+    list.remove_prefix(std::min(comma + 1, list.size()));
+  }
+  return names;
+}
+
+int check_rows(const Arguments& arguments, bool as_json, Terminal& terminal) {
+  PlainRowsQuestion question{.facts = names_of(arguments.value("--facts").value_or(""))};
+  const std::string only = arguments.value("--only").value_or("");
+  if (!only.empty() && only != "overlaps" && only != "holes") {
+    terminal.say("kitgap rules check: `--only` is `overlaps` or `holes`\n");
+    return kBadInput;
+  }
+  question.wants_overlaps = only != "holes";
+  question.wants_holes = only != "overlaps";
+  Sources sources;
+  Diagnostics diagnostics;
+  const auto findings = check_plain_rows(*arguments.value("--rows"), question, sources, diagnostics);
+  if (!findings) {
+    terminal.say(layout(diagnostics, sources));
+    return kBadInput;
+  }
+  terminal.print(as_json ? plain_rows_json(*findings) : plain_rows_text(*findings));
+  if (!arguments.has("--timings")) return kDone;
+  JsonWriter writer(JsonWriter::Layout::OneLine);
+  writer.begin_object();
+  for (const auto& [step, seconds] : {std::pair{"load", findings->load_seconds}, {"overlaps", findings->overlap_seconds}, {"holes", findings->hole_seconds}}) {
+    writer.key(step).number(seconds_text(seconds));
+  }
+  writer.end_object();
+  terminal.say(writer.take());
+  return kDone;
 }
 
 std::vector<std::filesystem::path> paths_of(const std::vector<std::string>& directories) { return {directories.begin(), directories.end()}; }
@@ -100,6 +144,12 @@ int run(const Arguments& arguments, Terminal& terminal) {
     return kBadInput;
   }
   if (const auto tables = arguments.value("--tables")) return check_bare_tables(*tables, format == "json", terminal);
+  if (arguments.has("--rows")) return check_rows(arguments, format == "json", terminal);
+  for (const char* of_rows : {"--facts", "--only", "--timings"}) {
+    if (!arguments.has(of_rows)) continue;
+    terminal.say("kitgap rules check: `" + std::string(of_rows) + "` goes with `--rows`\n");
+    return kBadInput;
+  }
   std::vector<std::string> directories = arguments.positionals;
   for (const std::string& directory : arguments.values("--rules")) directories.push_back(directory);
   if (arguments.has("--write") && !arguments.has("--fix")) {
@@ -109,7 +159,7 @@ int run(const Arguments& arguments, Terminal& terminal) {
   if (!directories.empty() && arguments.has("--new")) return compare_packs(directories, arguments.values("--new"), format == "json", terminal);
   if (!directories.empty() && arguments.has("--fix")) return fix_pack_tables(directories, arguments.has("--write"), terminal);
   if (!directories.empty()) return check_pack_tables(directories, format == "json", terminal);
-  terminal.say("kitgap rules check: name the packs to check, or `--tables FILE.json`\n");
+  terminal.say("kitgap rules check: name the packs to check, `--tables FILE.json` or `--rows ROWS.csv`\n");
   return kBadInput;
 }
 
@@ -123,6 +173,10 @@ Command rules_check_command() {
           .options = {{.name = "--rules", .value = "DIR", .says = "the same, as other commands name them", .repeats = true},
                       {.name = "--new", .value = "DIR", .says = "for which cars these packs differ from those, and how", .repeats = true},
                       {.name = "--tables", .value = "FILE.json", .says = "decision tables apart from any pack"},
+                      {.name = "--rows", .value = "ROWS.csv", .says = "a plain table as `sweep` takes it: pairs that overlap, counted, and holes"},
+                      {.name = "--facts", .value = "NAME,NAME", .says = "with --rows: the columns that are conditions; else all but `item` and `count`"},
+                      {.name = "--only", .value = "overlaps|holes", .says = "with --rows: only these"},
+                      {.name = "--timings", .value = "", .says = "with --rows: seconds of each step, on standard error"},
                       {.name = "--fix",
                        .value = "",
                        .says = "propose as a diff: cells such as `1968-71` rewritten, rows that clash narrowed, rows that could be one put together"},

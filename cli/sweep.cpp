@@ -8,6 +8,7 @@
 
 #include "commands.h"
 #include "match/sweep.h"
+#include "output.h"
 #include "sweep_packs.h"
 #include "text/diagnostics.h"
 #include "text/file.h"
@@ -118,18 +119,12 @@ std::string summary_json(const SweepSummary& summary) {
   return writer.take();
 }
 
-std::string seconds(double value) {
-  const auto micros = static_cast<std::int64_t>(value * 1e6);
-  std::string digits = std::to_string(micros % 1'000'000);
-  return std::to_string(micros / 1'000'000) + "." + std::string(6 - digits.size(), '0') + digits;
-}
-
 std::string timings_json(const SweepSummary& summary) {
   JsonWriter writer(JsonWriter::Layout::OneLine);
   writer.begin_object();
-  writer.key("load").number(seconds(summary.load_seconds));
-  writer.key("build").number(seconds(summary.build_seconds));
-  writer.key("match").number(seconds(summary.match_seconds));
+  writer.key("load").number(seconds_text(summary.load_seconds));
+  writer.key("build").number(seconds_text(summary.build_seconds));
+  writer.key("match").number(seconds_text(summary.match_seconds));
   writer.key("index_bytes").number(static_cast<std::int64_t>(summary.index_bytes));
   writer.key("from_cache").boolean(summary.from_cache);
   writer.end_object();

@@ -3,6 +3,9 @@
 #include <algorithm>
 #include <bit>
 #include <numeric>
+#include <span>
+
+#include "match/sweep_kernels.h"
 
 namespace kitgap {
 namespace {
@@ -53,6 +56,29 @@ class Pairs {
   }
   std::uint32_t row(std::size_t place) const { return order_[place]; }
 
+  std::uint64_t count() const {
+    std::uint64_t pairs = 0;
+    if (!listed_.empty() || !is_simple_) {
+      run([&](std::size_t, std::size_t, std::uint64_t bits) {
+        pairs += static_cast<std::uint64_t>(std::popcount(bits));
+        return true;
+      });
+      return pairs;
+    }
+    std::vector<const std::uint64_t*> masks(vectors_.size());
+    for (std::size_t i = 0; i < order_.size(); ++i) {
+      const std::size_t end = sorted_ == kNone ? order_.size() : end_[i];
+      if (end <= i + 1) continue;
+      const std::size_t first = (i + 1) / 64;
+      for (std::size_t at = 0; at < vectors_.size(); ++at) {
+        masks[at] = vectors_[at].words.data() + grid_.set_of(order_[i], vectors_[at].column) * words_ + first;
+      }
+      const std::uint64_t tail = end % 64 == 0 ? ~std::uint64_t{0} : (std::uint64_t{1} << end % 64) - 1;
+      pairs += kernels_.common(masks.data(), masks.size(), (end + 63) / 64 - first, ~std::uint64_t{0} << (i + 1) % 64, tail);
+    }
+    return pairs;
+  }
+
  private:
   struct Vectors {
     std::uint32_t column;
@@ -86,6 +112,8 @@ class Pairs {
     return sets <= kMostVectors && sets * words_ * 8 <= kMostVectorBytes;
   }
 
+  // For each set of the column the rows whose set meets it: put together from the rows of each cell where there are fewer
+  // cells than sets, else from the rows of each set.
   Words vectors_of(std::uint32_t column) const {
     const GridColumn& cells = grid_.columns[column];
     const std::uint32_t sets = cells.set_count();
@@ -93,16 +121,26 @@ class Pairs {
     for (std::size_t place = 0; place < order_.size(); ++place) {
       having[grid_.set_of(order_[place], column) * words_ + place / 64] |= std::uint64_t{1} << (place % 64);
     }
-    Words meeting(sets * words_, 0);
-    for (std::uint32_t a = 0; a < sets; ++a) {
-      for (std::uint32_t b = 0; b < sets; ++b) {
-        if (!meet(cells.set(a), cells.set(b))) continue;
-        const std::uint64_t* from = having.data() + b * words_;
-        std::uint64_t* to = meeting.data() + a * words_;
-        for (std::size_t at = 0; at < words_; ++at) to[at] |= from[at];
+    if (cells.cell_count >= sets) return gathered(sets, having, sets, [&](std::uint32_t a, std::uint32_t b) { return meet(cells.set(a), cells.set(b)); });
+    const auto holds = [&](std::uint32_t set, std::uint32_t cell) {
+      const CellRange one{cell, cell};
+      return meet(cells.set(set), std::span(&one, 1));
+    };
+    const Words in_cell = gathered(cells.cell_count, having, sets, [&](std::uint32_t cell, std::uint32_t set) { return holds(set, cell); });
+    return gathered(sets, in_cell, cells.cell_count, holds);
+  }
+
+  // Per vector to be made the union of those that belong to it.
+  template <class Belongs>
+  Words gathered(std::uint32_t count, const Words& from, std::uint32_t from_count, const Belongs& belongs) const {
+    Words result(count * words_, 0);
+    for (std::uint32_t to = 0; to < count; ++to) {
+      for (std::uint32_t part = 0; part < from_count; ++part) {
+        if (!belongs(to, part)) continue;
+        for (std::size_t at = 0; at < words_; ++at) result[to * words_ + at] |= from[part * words_ + at];
       }
     }
-    return meeting;
+    return result;
   }
 
   std::uint64_t checked(std::size_t i, std::size_t at, std::uint64_t bits) const {
@@ -119,6 +157,7 @@ class Pairs {
   }
 
   const Grid& grid_;
+  const SweepKernels& kernels_ = sweep_kernels();
   std::vector<std::uint32_t> order_;
   std::size_t words_ = 0;
   std::uint32_t sorted_ = kNone;
@@ -130,14 +169,7 @@ class Pairs {
 
 }  // namespace
 
-std::uint64_t count_overlaps(const Grid& grid) {
-  std::uint64_t count = 0;
-  Pairs(grid).run([&](std::size_t, std::size_t, std::uint64_t bits) {
-    count += static_cast<std::uint64_t>(std::popcount(bits));
-    return true;
-  });
-  return count;
-}
+std::uint64_t count_overlaps(const Grid& grid) { return Pairs(grid).count(); }
 
 void for_each_overlap(const Grid& grid, const std::function<bool(std::uint32_t, std::uint32_t)>& visit) {
   const Pairs pairs(grid);

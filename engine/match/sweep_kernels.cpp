@@ -17,6 +17,7 @@ namespace kitgap {
 namespace {
 
 using Lanes = std::int32_t __attribute__((vector_size(32)));
+using WideWords = std::uint64_t __attribute__((vector_size(32)));
 constexpr std::size_t kLanes = 8;
 
 KITGAP_BODY void load(Lanes& lanes, const std::int32_t* from) { std::memcpy(&lanes, from, sizeof lanes); }
@@ -45,6 +46,33 @@ KITGAP_BODY SweepKernels::Hits test_body(const std::int32_t* lo, const std::int3
     news += hit & fresh_lanes;
   }
   return {sum_of(matches), sum_of(sum), sum_of(news)};
+}
+
+KITGAP_BODY std::uint64_t common_body(const std::uint64_t* const* masks, std::size_t mask_count, std::size_t words,
+                                      std::uint64_t head, std::uint64_t tail) {
+  constexpr std::size_t kBlock = 64;  // words; stays in the first-level cache
+  std::array<std::uint64_t, kBlock> bits;
+  std::uint64_t count = 0;
+  for (std::size_t from = 0; from < words; from += kBlock) {
+    const std::size_t size = std::min(kBlock, words - from);
+    bits.fill(~std::uint64_t{0});
+    for (std::size_t mask = 0; mask < mask_count; ++mask) {
+      const std::uint64_t* words_of_mask = masks[mask] + from;
+      std::size_t at = 0;
+      for (; at + 4 <= size; at += 4) {
+        WideWords kept, with;
+        std::memcpy(&kept, &bits[at], sizeof kept);
+        std::memcpy(&with, words_of_mask + at, sizeof with);
+        kept &= with;
+        std::memcpy(&bits[at], &kept, sizeof kept);
+      }
+      for (; at < size; ++at) bits[at] &= words_of_mask[at];
+    }
+    if (from == 0) bits[0] &= head;
+    if (from + size == words) bits[size - 1] &= tail;
+    for (std::size_t at = 0; at < size; ++at) count += static_cast<std::uint64_t>(std::popcount(bits[at]));
+  }
+  return count;
 }
 
 KITGAP_BODY std::size_t positions_body(const std::uint64_t* const* masks, std::size_t mask_count, std::size_t words,
@@ -126,7 +154,15 @@ void compact_plain(const std::uint64_t* from, const std::uint32_t* words, const 
   out.end();
 }
 
+std::uint64_t common_plain(const std::uint64_t* const* masks, std::size_t mask_count, std::size_t words, std::uint64_t head, std::uint64_t tail) {
+  return common_body(masks, mask_count, words, head, tail);
+}
+
 #if defined(__x86_64__)
+KITGAP_WIDE std::uint64_t common_wide(const std::uint64_t* const* masks, std::size_t mask_count, std::size_t words, std::uint64_t head,
+                                      std::uint64_t tail) {
+  return common_body(masks, mask_count, words, head, tail);
+}
 KITGAP_WIDE SweepKernels::Hits test_wide(const std::int32_t* lo, const std::int32_t* hi, const std::int32_t* counts,
                                          const std::int32_t* fresh, std::size_t count, std::int32_t place) {
   return test_body(lo, hi, counts, fresh, count, place);
@@ -148,9 +184,9 @@ KITGAP_WIDE void compact_wide(const std::uint64_t* from, const std::uint32_t* wo
 }  // namespace
 
 const SweepKernels& sweep_kernels() {
-  static constexpr SweepKernels kPlain{positions_plain, test_plain, compact_plain};
+  static constexpr SweepKernels kPlain{positions_plain, common_plain, test_plain, compact_plain};
 #if defined(__x86_64__)
-  static constexpr SweepKernels kWide{positions_wide, test_wide, compact_wide};
+  static constexpr SweepKernels kWide{positions_wide, common_wide, test_wide, compact_wide};
   if (__builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi2")) return kWide;
 #endif
   return kPlain;

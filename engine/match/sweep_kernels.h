@@ -5,12 +5,15 @@
 
 namespace kitgap {
 
-// The inner loops of a sweep, in the best form that the machine has.
+// The inner loops over bit vectors and ends, in the best form that the machine has.
 struct SweepKernels {
   // Writes the numbers of the bits that are set in all of `masks`, words [0, words); the last word's bits outside
   // `tail` do not count. `out` has room for eight more than there are. Returns how many.
   std::size_t (*positions)(const std::uint64_t* const* masks, std::size_t mask_count, std::size_t words, std::uint64_t tail,
                            std::uint32_t* out);
+  // How many bits are set in all of `masks`, words [0, words); of the first word those of `head`, of the last those of
+  // `tail`. At least one word.
+  std::uint64_t (*common)(const std::uint64_t* const* masks, std::size_t mask_count, std::size_t words, std::uint64_t head, std::uint64_t tail);
   struct Hits {
     std::int64_t matches = 0;
     std::int64_t sum = 0;

@@ -33,6 +33,7 @@ class NamedValues {
   void add(const Fraction& value) { values_.push_back(value); }
   void sort();
   std::int64_t place(const Fraction& value) const;
+  const Fraction& value(std::size_t number) const { return values_[number]; }
 
  private:
   std::vector<Fraction> values_;
