@@ -95,7 +95,13 @@ class Pairs {
     }
     if (sorted_ == kNone) return;
     const auto first = [&](std::uint32_t row) { return grid_.cells(row, sorted_).front().lo; };
-    std::stable_sort(order_.begin(), order_.end(), [&](auto a, auto b) { return first(a) < first(b); });
+    // A counting sort: cells are small numbers.
+    std::vector<std::uint32_t> place(grid_.columns[sorted_].cell_count + 1, 0);
+    for (const std::uint32_t row : order_) ++place[first(row) + 1];
+    std::partial_sum(place.begin(), place.end(), place.begin());
+    std::vector<std::uint32_t> sorted(order_.size());
+    for (const std::uint32_t row : order_) sorted[place[first(row)]++] = row;
+    order_ = std::move(sorted);
     std::vector<std::uint32_t> begins;
     for (const std::uint32_t row : order_) {
       begins.push_back(first(row));
@@ -135,9 +141,9 @@ class Pairs {
   Words gathered(std::uint32_t count, const Words& from, std::uint32_t from_count, const Belongs& belongs) const {
     Words result(count * words_, 0);
     for (std::uint32_t to = 0; to < count; ++to) {
+      std::uint64_t* sum = result.data() + to * words_;
       for (std::uint32_t part = 0; part < from_count; ++part) {
-        if (!belongs(to, part)) continue;
-        for (std::size_t at = 0; at < words_; ++at) result[to * words_ + at] |= from[part * words_ + at];
+        if (belongs(to, part)) kernels_.unite(sum, from.data() + part * words_, words_);
       }
     }
     return result;

@@ -138,7 +138,7 @@ std::optional<CsvScan> CsvScan::open(const std::filesystem::path& path, Sources&
     return std::nullopt;
   }
   scan.file_bytes_ = static_cast<std::uint64_t>(about.st_size);
-  scan.buffer_.resize(kChunkBytes + kBlock);
+  scan.buffer_.grow(kChunkBytes + kBlock);
   if (!scan.read_header()) return std::nullopt;
   return scan;
 }
@@ -152,7 +152,7 @@ std::optional<std::size_t> CsvScan::find_column(std::string_view name) const {
 // Marks every delimiter outside quotes from `begin` on; the bytes past the end are blanked first.
 void CsvScan::index_from(std::size_t begin) {
   std::memset(buffer_.data() + filled_, ' ', kBlock);
-  if (ends_.size() < filled_ + kBlock) ends_.resize(filled_ + kBlock);
+  ends_.grow(filled_ + kBlock, next_end_);
   std::uint32_t* out = ends_.data() + next_end_;
   for (std::size_t at = begin; at < filled_; at += kBlock) {
     const BlockMasks masks = masks_of(buffer_.data() + at);
@@ -179,7 +179,7 @@ bool CsvScan::fill() {
     return false;
   }
   std::memmove(buffer_.data(), buffer_.data() + next_begin_, kept);
-  if (buffer_.size() < kept + kChunkBytes + kBlock) buffer_.resize(kept + kChunkBytes + kBlock);
+  buffer_.grow(kept + kChunkBytes + kBlock, kept);
   buffer_offset_ += next_begin_;
   next_begin_ = 0;
   next_end_ = 0;

@@ -9,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include "match/room.h"
 #include "text/diagnostics.h"
 
 namespace kitgap {
@@ -63,10 +64,10 @@ class CsvScan {
   int descriptor_ = -1;
   std::uint64_t file_bytes_ = 0;
   std::vector<std::string> header_;
-  std::vector<char> buffer_;
+  Room<char> buffer_;
   std::size_t filled_ = 0;           // bytes of `buffer_` in use
   std::uint64_t buffer_offset_ = 0;  // of the buffer's first byte in the file
-  std::vector<std::uint32_t> ends_;  // places of the commas and line ends outside quotes
+  Room<std::uint32_t> ends_;  // places of the commas and line ends outside quotes
   std::size_t end_count_ = 0;        // of `ends_` in use
   std::size_t row_begin_ = 0;
   std::size_t row_end_ = 0;          // index in `ends_` of the row's first delimiter

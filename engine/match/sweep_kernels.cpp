@@ -48,6 +48,18 @@ KITGAP_BODY SweepKernels::Hits test_body(const std::int32_t* lo, const std::int3
   return {sum_of(matches), sum_of(sum), sum_of(news)};
 }
 
+KITGAP_BODY void unite_body(std::uint64_t* to, const std::uint64_t* from, std::size_t words) {
+  std::size_t at = 0;
+  for (; at + 4 <= words; at += 4) {
+    WideWords sum, with;
+    std::memcpy(&sum, to + at, sizeof sum);
+    std::memcpy(&with, from + at, sizeof with);
+    sum |= with;
+    std::memcpy(to + at, &sum, sizeof sum);
+  }
+  for (; at < words; ++at) to[at] |= from[at];
+}
+
 KITGAP_BODY std::uint64_t common_body(const std::uint64_t* const* masks, std::size_t mask_count, std::size_t words,
                                       std::uint64_t head, std::uint64_t tail) {
   constexpr std::size_t kBlock = 64;  // words; stays in the first-level cache
@@ -154,11 +166,14 @@ void compact_plain(const std::uint64_t* from, const std::uint32_t* words, const 
   out.end();
 }
 
+void unite_plain(std::uint64_t* to, const std::uint64_t* from, std::size_t words) { unite_body(to, from, words); }
+
 std::uint64_t common_plain(const std::uint64_t* const* masks, std::size_t mask_count, std::size_t words, std::uint64_t head, std::uint64_t tail) {
   return common_body(masks, mask_count, words, head, tail);
 }
 
 #if defined(__x86_64__)
+KITGAP_WIDE void unite_wide(std::uint64_t* to, const std::uint64_t* from, std::size_t words) { unite_body(to, from, words); }
 KITGAP_WIDE std::uint64_t common_wide(const std::uint64_t* const* masks, std::size_t mask_count, std::size_t words, std::uint64_t head,
                                       std::uint64_t tail) {
   return common_body(masks, mask_count, words, head, tail);
@@ -184,9 +199,9 @@ KITGAP_WIDE void compact_wide(const std::uint64_t* from, const std::uint32_t* wo
 }  // namespace
 
 const SweepKernels& sweep_kernels() {
-  static constexpr SweepKernels kPlain{positions_plain, common_plain, test_plain, compact_plain};
+  static constexpr SweepKernels kPlain{positions_plain, common_plain, unite_plain, test_plain, compact_plain};
 #if defined(__x86_64__)
-  static constexpr SweepKernels kWide{positions_wide, common_wide, test_wide, compact_wide};
+  static constexpr SweepKernels kWide{positions_wide, common_wide, unite_wide, test_wide, compact_wide};
   if (__builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi2")) return kWide;
 #endif
   return kPlain;

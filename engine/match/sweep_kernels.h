@@ -14,6 +14,8 @@ struct SweepKernels {
   // How many bits are set in all of `masks`, words [0, words); of the first word those of `head`, of the last those of
   // `tail`. At least one word.
   std::uint64_t (*common)(const std::uint64_t* const* masks, std::size_t mask_count, std::size_t words, std::uint64_t head, std::uint64_t tail);
+  // Sets the bits of `from` in `to`.
+  void (*unite)(std::uint64_t* to, const std::uint64_t* from, std::size_t words);
   struct Hits {
     std::int64_t matches = 0;
     std::int64_t sum = 0;

@@ -46,7 +46,8 @@ std::size_t SweepSelection::gather(std::span<const std::uint32_t> cells, std::si
                                    std::size_t entries, std::size_t first_entry, std::vector<std::uint32_t>& found) {
   masks_.clear();
   for (std::size_t number = 0; number < cells.size(); ++number) masks_.push_back(index_.vector(number, cells[number]) + first_word);
-  std::uint32_t* positions = any_found_.of(entries + kRoom);
+  any_found_.grow(entries + kRoom);
+  std::uint32_t* positions = any_found_.data();
   const std::size_t count = words == 0 ? 0 : kernels_.positions(masks_.data(), masks_.size(), words, tail_of(entries), positions);
   for (std::size_t at = 0; at < count;) {
     const std::uint32_t word = positions[at] / 64;
@@ -103,10 +104,10 @@ void SweepSelection::select(std::span<const std::uint32_t> cells) {
 SweepSelection::Found SweepSelection::find(std::span<const std::uint32_t> cells) {
   masks_.clear();
   for (std::size_t number = 0; number < cells.size(); ++number) masks_.push_back(vector(depth_ + number, cells[number]));
-  const auto positions = [&](std::size_t entries, Room& room) -> std::span<const std::uint32_t> {
+  const auto positions = [&](std::size_t entries, Room<std::uint32_t>& room) -> std::span<const std::uint32_t> {
     if (entries == 0) return {};
-    std::uint32_t* found = room.of(entries + kRoom);
-    return {found, kernels_.positions(masks_.data(), masks_.size(), words_of(entries), tail_of(entries), found)};
+    room.grow(entries + kRoom);
+    return {room.data(), kernels_.positions(masks_.data(), masks_.size(), words_of(entries), tail_of(entries), room.data())};
   };
   const auto any = positions(any_count_, any_found_);
   for (const std::uint64_t*& mask : masks_) mask += words_of(any_count_);

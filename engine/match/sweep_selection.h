@@ -1,10 +1,10 @@
 #pragma once
 
 #include <cstdint>
-#include <memory>
 #include <span>
 #include <vector>
 
+#include "match/room.h"
 #include "match/sweep_index.h"
 #include "match/sweep_kernels.h"
 
@@ -55,22 +55,7 @@ class SweepSelection {
   std::vector<std::uint64_t> own_words_;
   std::vector<std::size_t> first_cell_;  // per vector column, of its cells among all
   std::vector<const std::uint64_t*> masks_;
-  // Room for numbers that a kernel writes: never shrinks, and is not filled first, so that few hits touch few pages.
-  class Room {
-   public:
-    std::uint32_t* of(std::size_t numbers) {
-      if (numbers > size_) {
-        numbers_ = std::make_unique_for_overwrite<std::uint32_t[]>(numbers);
-        size_ = numbers;
-      }
-      return numbers_.get();
-    }
-
-   private:
-    std::unique_ptr<std::uint32_t[]> numbers_;
-    std::size_t size_ = 0;
-  };
-  Room any_found_, serial_found_;
+  Room<std::uint32_t> any_found_, serial_found_;  // never shrink
   std::vector<std::uint32_t> word_numbers_;
   std::vector<std::uint64_t> word_masks_;
 };
