@@ -178,6 +178,14 @@ int print_sheet(const Arguments& arguments, const std::string& car, const Output
 }
 
 int found(const Arguments& arguments, Terminal& terminal) {
+  if (arguments.has("--pack") && !arguments.has("--to-pack")) {
+    terminal.say("kitgap found: `--pack` goes with `--to-pack`\n");
+    return kBadInput;
+  }
+  if (arguments.has("--pack") && arguments.has("--out")) {
+    terminal.say("kitgap found: with `--pack` the rows go into that pack; `--out` alone writes them to a file\n");
+    return kBadInput;
+  }
   const auto output = output_of(arguments, arguments.has("--count-sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
   if (!output) return kBadInput;
   const std::vector<std::string>& words = arguments.positionals;

@@ -181,7 +181,11 @@ int show_sheet(const Session& session, const Output& output, Terminal& terminal)
 
 int receive(const Arguments& arguments, Terminal& terminal) {
   const auto job = arguments.value("--job");
-  if (job && arguments.has("--as")) return record_of_order(arguments, terminal);
+  if (arguments.has("--as") && (!job || arguments.has("--out"))) {
+    terminal.say(job ? "kitgap receive: `--as` records in the job; there is nothing to write with `--out`\n" : "kitgap receive: `--as` goes with `--job`\n");
+    return kBadInput;
+  }
+  if (arguments.has("--as")) return record_of_order(arguments, terminal);
   const auto output = output_of(arguments, arguments.has("--tick-sheet") ? std::vector<std::string>{"text", "csv", "html"} : std::vector<std::string>{"text", "json"}, terminal);
   if (!output) return kBadInput;
   if (arguments.has("--as-of") && (!job || !arguments.has("--tick-sheet"))) {
