@@ -7,7 +7,6 @@
 
 #include "analyse/holes.h"
 #include "analyse/overlaps.h"
-#include "match/csv_scan.h"
 #include "match/sweep_table.h"
 #include "text/codes.h"
 #include "text/file.h"
@@ -109,27 +108,26 @@ class PlaceCells {
   std::vector<std::int64_t> cuts_;
 };
 
-// Facts without cars: what a column is, its cells say.
-std::optional<SweepCars> facts_of(const std::filesystem::path& path, const std::vector<std::string>& wanted, Sources& sources,
-                                  Diagnostics& diagnostics) {
-  const auto scan = CsvScan::open(path, sources, diagnostics);
-  if (!scan) return std::nullopt;
+// Facts without cars: what a column is, its cells say. False when one that is wanted is no column.
+bool name_facts(SweepCars& facts, const std::vector<std::string>& header, const std::vector<std::string>& wanted,
+                const std::filesystem::path& path, Sources& sources, Diagnostics& diagnostics) {
   static constexpr auto kNone = std::to_array<std::string_view>({"", "item", "count", "source", "note"});
-  SweepCars cars;
-  for (const std::string& name : scan->header()) {
+  facts.facts.clear();
+  for (const std::string& name : header) {
     const bool is_wanted = wanted.empty() ? std::ranges::find(kNone, name) == kNone.end() : std::ranges::find(wanted, name) != wanted.end();
-    if (is_wanted && cars.find(name) == nullptr) cars.facts.emplace_back(name);
+    if (is_wanted && facts.find(name) == nullptr) facts.facts.emplace_back(name);
   }
+  bool has_all = true;
   for (const std::string& name : wanted) {
-    if (cars.find(name) != nullptr) continue;
+    if (facts.find(name) != nullptr) continue;
+    has_all = false;
     diagnostics.add({.code = code::kMissingColumn,
                      .span = {.source = sources.add(path.string(), "")},
                      .says = "there is no column `" + name + "`",
                      .expected = "columns of the table",
-                     .suggestion = nearest(name, scan->header())});
+                     .suggestion = nearest(name, header)});
   }
-  if (diagnostics.has_errors()) return std::nullopt;
-  return cars;
+  return has_all;
 }
 
 }  // namespace
@@ -137,8 +135,10 @@ std::optional<SweepCars> facts_of(const std::filesystem::path& path, const std::
 std::optional<PlainRowsFindings> check_plain_rows(const std::filesystem::path& path, const PlainRowsQuestion& question,
                                                   Sources& sources, Diagnostics& diagnostics) {
   const auto began = Clock::now();
-  const auto facts = facts_of(path, question.facts, sources, diagnostics);
-  const auto table = facts ? read_sweep_table(path, *facts, sources, diagnostics) : nullptr;
+  SweepCars facts;
+  const auto table = read_sweep_table(path, facts, sources, diagnostics, [&](const std::vector<std::string>& header) {
+    return name_facts(facts, header, question.facts, path, sources, diagnostics);
+  });
   if (!table) return std::nullopt;
   PlainRowsFindings findings;
   findings.rows = table->row_items.size();

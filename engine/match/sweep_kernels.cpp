@@ -67,8 +67,12 @@ KITGAP_BODY std::uint64_t common_body(const std::uint64_t* const* masks, std::si
   std::uint64_t count = 0;
   for (std::size_t from = 0; from < words; from += kBlock) {
     const std::size_t size = std::min(kBlock, words - from);
-    bits.fill(~std::uint64_t{0});
-    for (std::size_t mask = 0; mask < mask_count; ++mask) {
+    if (mask_count == 0) {
+      bits.fill(~std::uint64_t{0});
+    } else {
+      std::memcpy(bits.data(), masks[0] + from, size * sizeof(std::uint64_t));
+    }
+    for (std::size_t mask = 1; mask < mask_count; ++mask) {
       const std::uint64_t* words_of_mask = masks[mask] + from;
       std::size_t at = 0;
       for (; at + 4 <= size; at += 4) {

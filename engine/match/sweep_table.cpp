@@ -13,8 +13,9 @@ namespace {
 
 class TableReader {
  public:
-  TableReader(const SweepCars& cars, Sources& sources, Diagnostics& diagnostics)
-      : cars_(cars), sources_(sources), diagnostics_(diagnostics) {}
+  using OnHeader = std::function<bool(const std::vector<std::string>&)>;
+  TableReader(const SweepCars& cars, Sources& sources, Diagnostics& diagnostics, const OnHeader& on_header)
+      : cars_(cars), sources_(sources), diagnostics_(diagnostics), on_header_(on_header) {}
 
   std::unique_ptr<SweepTable> read(const std::filesystem::path& path) {
     // Where the rows' cells show that a column is of another type than the cars' values, all is read again.
@@ -37,6 +38,7 @@ class TableReader {
   const SweepCars& cars_;
   Sources& sources_;
   Diagnostics& diagnostics_;
+  const OnHeader& on_header_;
   std::unique_ptr<SweepTable> table_;
   std::vector<ColumnReading> reading_;
   std::vector<std::size_t> columns_;  // in the file, per column of `reading_`
@@ -51,6 +53,7 @@ bool TableReader::match_columns(CsvScan& scan) {
   reading_.clear();
   columns_.clear();
   scale_ = 1;
+  if (on_header_ && !on_header_(scan.header())) return false;
   for (std::size_t column = 0; column < scan.header().size(); ++column) {
     const std::string& name = scan.header()[column];
     if (name == "item" || name == "count") continue;
@@ -202,8 +205,8 @@ CarPlaces places_of(const SweepColumn& column, const CarFact& fact) {
 }
 
 std::unique_ptr<SweepTable> read_sweep_table(const std::filesystem::path& path, const SweepCars& cars, Sources& sources,
-                                             Diagnostics& diagnostics) {
-  return TableReader(cars, sources, diagnostics).read(path);
+                                             Diagnostics& diagnostics, const std::function<bool(const std::vector<std::string>&)>& on_header) {
+  return TableReader(cars, sources, diagnostics, on_header).read(path);
 }
 
 }  // namespace kitgap

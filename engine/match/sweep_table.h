@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -56,8 +57,10 @@ struct SweepTable {
   std::vector<std::string> passed_over;  // columns that are neither conditions nor read
 };
 
-// Reads the rows. Which columns are conditions, and of which type, the cars say. Nothing when something was reported.
+// Reads the rows. Which columns are conditions, and of which type, the cars say; `on_header`, where there is one, may still
+// say what the cars know, by the columns that there are, and false refuses them. Nothing when something was reported.
 [[nodiscard]] std::unique_ptr<SweepTable> read_sweep_table(const std::filesystem::path& path, const SweepCars& cars,
-                                                           Sources& sources, Diagnostics& diagnostics);
+                                                           Sources& sources, Diagnostics& diagnostics,
+                                                           const std::function<bool(const std::vector<std::string>&)>& on_header = {});
 
 }  // namespace kitgap
