@@ -25,9 +25,9 @@ Option out_option();
 // The format is that of `--format`, else that of the ending of `--out`, else the first of `allowed`. Nothing, said, when
 // it is none of them, or when a workbook would go to a terminal.
 std::optional<Output> output_of(const Arguments& arguments, const std::vector<std::string>& allowed, Terminal& terminal);
-// Prints it, or writes the file beside, synced and renamed.
 // Seconds to the microsecond, for `--timings`.
 std::string seconds_text(double value);
+// Prints it, or writes the file beside, synced and renamed.
 void deliver(const Output& output, std::string_view bytes, Terminal& terminal);
 // The two formats that are tables: the first sheet as CSV, or the whole workbook.
 void deliver_workbook(const Output& output, const Workbook& workbook, Terminal& terminal);

@@ -183,14 +183,14 @@ std::optional<PlainRowsFindings> check_plain_rows(const std::filesystem::path& p
 
 namespace {
 
-std::string with_points(std::uint64_t number) {
+std::string with_commas(std::uint64_t number) {
   std::string text = std::to_string(number);
   for (std::size_t at = text.size(); at > 3; at -= 3) text.insert(at - 3, ",");
   return text;
 }
 
 std::string counted(std::uint64_t number, std::string_view one, std::string_view many) {
-  return with_points(number) + " " + std::string(number == 1 ? one : many);
+  return with_commas(number) + " " + std::string(number == 1 ? one : many);
 }
 
 std::string in_words(const PlainRowsFindings::Tests& tests) {
@@ -209,14 +209,14 @@ void write_tests(JsonWriter& writer, const PlainRowsFindings::Tests& tests) {
 
 std::string plain_rows_text(const PlainRowsFindings& findings) {
   std::string text = counted(findings.rows, "row", "rows");
-  if (findings.never_apply > 0) text += ", of which " + with_points(findings.never_apply) + " can never apply";
+  if (findings.never_apply > 0) text += ", of which " + with_commas(findings.never_apply) + " can never apply";
   text += "\n";
   if (findings.overlaps) text += counted(*findings.overlaps, "pair of rows applies", "pairs of rows apply") + " to some car together\n";
   if (!findings.holes) return text;
   if (*findings.holes == 0) return text + "nothing is left out within " + in_words(findings.within) + "\n";
   text += std::string(findings.is_cut_short ? "at least " : "") + counted(*findings.holes, "hole", "holes") + " within " + in_words(findings.within) + "\n";
   for (std::size_t box = 0; box < std::min(kMostPrinted, findings.boxes.size()); ++box) text += "  " + in_words(findings.boxes[box]) + "\n";
-  if (findings.boxes.size() > kMostPrinted) text += "  ... and " + with_points(findings.boxes.size() - kMostPrinted) + " more; `--format json` has them\n";
+  if (findings.boxes.size() > kMostPrinted) text += "  ... and " + with_commas(findings.boxes.size() - kMostPrinted) + " more; `--format json` has them\n";
   return text;
 }
 

@@ -12,6 +12,7 @@
 
 #include "job/schema.h"
 #include "text/file.h"
+#include "text/open_file.h"
 
 namespace kitgap {
 namespace {
@@ -25,22 +26,8 @@ constexpr off_t kLockBytes = 512;
 
 std::string named(const fs::path& path) { return "`" + path.string() + "`"; }
 
-class Descriptor {
- public:
-  explicit Descriptor(const fs::path& path) : number_(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK)) {}
-  ~Descriptor() {
-    if (number_ >= 0) ::close(number_);
-  }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  int number() const { return number_; }
-
- private:
-  int number_;
-};
-
 std::optional<pid_t> locked_by(const fs::path& path, off_t begin, off_t length) {
-  const Descriptor file(path);
+  const OpenFile file(path.c_str(), O_RDONLY | O_NONBLOCK);
   if (file.number() < 0) return std::nullopt;
   struct flock lock {};
   lock.l_type = F_WRLCK;
@@ -70,7 +57,7 @@ fs::path journal_of(const fs::path& path) { return path.string() + "-journal"; }
 
 int check_header(const fs::path& path) {
   check_is_regular(path);
-  const Descriptor file(path);
+  const OpenFile file(path.c_str(), O_RDONLY | O_NONBLOCK);
   if (file.number() < 0) throw MachineFailure{named(path) + " may not be read: " + std::strerror(errno)};
   std::array<unsigned char, 100> header{};
   const ssize_t got = ::pread(file.number(), header.data(), header.size(), 0);

@@ -1,10 +1,8 @@
 #include "match/compiled_table.h"
 
-#include <fcntl.h>
-#include <unistd.h>
-
 #include <algorithm>
 
+#include "text/open_file.h"
 #include "text/sha256.h"
 
 namespace kitgap {
@@ -57,13 +55,12 @@ CompiledTable::CompiledTable(std::optional<Cache> cache, const std::filesystem::
 }
 
 std::string CompiledTable::content_of_file() const {
-  const int file = ::open(rows_.c_str(), O_RDONLY | O_CLOEXEC);
-  if (file < 0) return {};
+  const OpenFile file(rows_.c_str(), O_RDONLY);
+  if (!file.is_open()) return {};
   Sha256 content;
   std::vector<char> buffer(std::size_t{1} << 20);
   ::ssize_t got = 0;
-  while ((got = ::read(file, buffer.data(), buffer.size())) > 0) content.add({buffer.data(), static_cast<std::size_t>(got)});
-  ::close(file);
+  while ((got = ::read(file.number(), buffer.data(), buffer.size())) > 0) content.add({buffer.data(), static_cast<std::size_t>(got)});
   return got == 0 ? content.hex() : std::string();
 }
 

@@ -5,6 +5,8 @@
 #include <cstring>
 #include <new>
 
+#include "text/mixed.h"
+
 namespace kitgap {
 namespace {
 
@@ -20,11 +22,6 @@ std::int32_t plain_number(std::string_view text) {
     number = number * 10 + (c - '0');
   }
   return number;
-}
-
-std::uint64_t mixed(std::uint64_t a, std::uint64_t b) {
-  const auto product = static_cast<unsigned __int128>(a ^ 0x9E3779B97F4A7C15ULL) * (b ^ 0xD6E8FEB86659FD93ULL);
-  return static_cast<std::uint64_t>(product) ^ static_cast<std::uint64_t>(product >> 64);
 }
 
 std::uint64_t word_at(const char* at, std::size_t bytes) {

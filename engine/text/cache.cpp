@@ -14,6 +14,9 @@
 #include <new>
 #include <system_error>
 
+#include "text/mixed.h"
+#include "text/open_file.h"
+
 namespace kitgap {
 namespace {
 
@@ -64,30 +67,10 @@ std::optional<std::array<std::uint8_t, 32>> build_of_program() {
   return build;
 }
 
-std::uint64_t mixed(std::uint64_t a, std::uint64_t b) {
-  const auto product = static_cast<unsigned __int128>(a ^ 0x9E3779B97F4A7C15ULL) * (b ^ 0xD6E8FEB86659FD93ULL);
-  return static_cast<std::uint64_t>(product) ^ static_cast<std::uint64_t>(product >> 64);
-}
-
 std::uint64_t sum_of(Header header, std::string_view values) {
   header.sum = 0;
   return mixed(check_sum({reinterpret_cast<const char*>(&header), sizeof header}), check_sum(values));
 }
-
-// Closed at the end of the block.
-class Descriptor {
- public:
-  explicit Descriptor(int number) : number_(number) {}
-  ~Descriptor() {
-    if (number_ >= 0) ::close(number_);
-  }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  int number() const { return number_; }
-
- private:
-  int number_;
-};
 
 bool write_all(int file, std::string_view bytes) {
   while (!bytes.empty()) {
@@ -170,9 +153,9 @@ std::optional<Cache> Cache::of_user() {
 }
 
 std::optional<CacheEntry> Cache::find(const std::string& name) const {
-  const Descriptor file(::open((folder_ / name).c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW));
+  const OpenFile file((folder_ / name).c_str(), O_RDONLY | O_NOFOLLOW);
   struct stat about = {};
-  if (file.number() < 0 || ::fstat(file.number(), &about) != 0 || !S_ISREG(about.st_mode) || about.st_uid != ::geteuid()) return std::nullopt;
+  if (!file.is_open() || ::fstat(file.number(), &about) != 0 || !S_ISREG(about.st_mode) || about.st_uid != ::geteuid()) return std::nullopt;
   const auto size = static_cast<std::uint64_t>(about.st_size);
   if (size < sizeof(Header)) return std::nullopt;
   void* mapped = ::mmap(nullptr, size, PROT_READ, MAP_PRIVATE, file.number(), 0);
@@ -206,8 +189,8 @@ void Cache::keep(const std::string& name, const CacheDraft& draft) const {
   const std::filesystem::path path = folder_ / name;
   const std::filesystem::path beside = path.string() + ".part-" + std::to_string(::getpid());
   const auto write = [&] {
-    const Descriptor file(::open(beside.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC | O_NOFOLLOW, 0600));
-    if (file.number() < 0) return false;
+    const OpenFile file(beside.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_NOFOLLOW, 0600);
+    if (!file.is_open()) return false;
     if (!write_all(file.number(), {reinterpret_cast<const char*>(&header), sizeof header}) || !write_all(file.number(), draft.values_) ||
         !fill_up(file.number(), sizeof header + draft.values_.size())) {
       return false;
