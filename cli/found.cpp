@@ -5,6 +5,7 @@
 #include "need/found_read.h"
 #include "need/own_pack.h"
 #include "output.h"
+#include "packs.h"
 #include "recording.h"
 #include "report/found.h"
 #include "report/sheet.h"
@@ -54,7 +55,7 @@ bool record_rows(const Arguments& arguments, std::span<const std::string> words,
   std::vector<std::string> folders = arguments.values("--rules");
   if (folders.empty()) folders = pack_folders(standing, job, sources, terminal);
   if (folders.empty()) throw JobRefused{"this job names no packs yet: give them with --rules"};
-  const auto rules = read_rules(std::vector<std::filesystem::path>(folders.begin(), folders.end()), sources, diagnostics);
+  const auto rules = read_packs(folders, sources, diagnostics);
   auto renamed = columns_of(arguments, terminal);
   if (!renamed) return false;
   std::vector<Entry> entries = entries_of_columns(JobTable::Found, *renamed, standing);
@@ -130,7 +131,7 @@ int print_as_needs(const Arguments& arguments, std::span<const std::string> word
     Sources sources;
     Diagnostics diagnostics;
     const std::vector<std::string> folders = arguments.values("--rules");
-    const auto rules = read_rules(std::vector<std::filesystem::path>(folders.begin(), folders.end()), sources, diagnostics);
+    const auto rules = read_packs(folders, sources, diagnostics);
     const auto renamed = columns_of(arguments, terminal);
     if (!renamed) return kBadInput;
     const auto found = rules ? read_found(words.front(), *rules, sources, diagnostics, *renamed, sheet_of(words.front(), arguments.values("--sheet"))) : std::nullopt;

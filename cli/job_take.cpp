@@ -1,6 +1,7 @@
 #include "job/intake.h"
 #include "job/packs.h"
 #include "job/store.h"
+#include "packs.h"
 #include "recording.h"
 #include "session.h"
 #include "text/file.h"
@@ -23,7 +24,7 @@ int take(const Arguments& arguments, Terminal& terminal) {
   std::vector<std::string> folders = arguments.values("--rules");
   if (folders.empty()) folders = pack_folders(standing, job.string(), sources, terminal);
   if (folders.empty()) throw JobRefused{"this job names no packs yet: give them with --rules"};
-  const auto rules = read_rules(std::vector<std::filesystem::path>(folders.begin(), folders.end()), sources, diagnostics);
+  const auto rules = read_packs(folders, sources, diagnostics);
   if (rules) {
     if (arguments.has("--rules")) add(entries, entries_of_packs(*rules, standing, sources, diagnostics));
     if (const auto path = arguments.positional(1)) {

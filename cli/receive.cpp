@@ -6,6 +6,7 @@
 #include "job/state.h"
 #include "job/store.h"
 #include "output.h"
+#include "packs.h"
 #include "receive_job.h"
 #include "report/arrival.h"
 #include "report/sheet.h"
@@ -49,8 +50,7 @@ std::optional<std::vector<ReadList>> read_order(const std::string& what, Session
 
 // What is expected, opened to pieces. False, said, when something is refused.
 bool open_order(Session& session, const Arguments& arguments, Terminal& terminal) {
-  std::vector<std::filesystem::path> directories(session.inputs.rules.begin(), session.inputs.rules.end());
-  session.rules = read_rules(directories, session.sources, session.diagnostics);
+  session.rules = read_packs(session.inputs.rules, session.sources, session.diagnostics);
   std::optional<std::vector<ReadList>> lists;
   if (session.rules) {
     // Without a car every content that depends on one is open.

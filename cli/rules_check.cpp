@@ -10,6 +10,7 @@
 #include "analyse/table_check.h"
 #include "commands.h"
 #include "output.h"
+#include "packs.h"
 #include "text/diagnostics.h"
 #include "text/file.h"
 #include "text/json.h"
@@ -83,14 +84,12 @@ int check_rows(const Arguments& arguments, bool as_json, Terminal& terminal) {
   return kDone;
 }
 
-std::vector<std::filesystem::path> paths_of(const std::vector<std::string>& directories) { return {directories.begin(), directories.end()}; }
-
 // What could be changed in the packs' files, as a diff; written only when told. Cells as people type them come first: as
 // long as there are such, the rows cannot be read.
 int fix_pack_tables(const std::vector<std::string>& directories, bool writes, Terminal& terminal) {
   Sources sources;
   Diagnostics diagnostics;
-  const auto rules = read_rules(paths_of(directories), sources, diagnostics);
+  const auto rules = read_packs(directories, sources, diagnostics);
   std::vector<ProposedFile> files;
   for (FixedFile& file : fixed_cells(diagnostics, sources)) {
     files.push_back({.name = file.name, .before = std::move(file.before), .after = std::move(file.bytes), .says = std::move(file.changes)});
@@ -113,7 +112,7 @@ int fix_pack_tables(const std::vector<std::string>& directories, bool writes, Te
 int check_pack_tables(const std::vector<std::string>& directories, bool as_json, Terminal& terminal) {
   Sources sources;
   Diagnostics diagnostics;
-  const auto rules = read_rules(paths_of(directories), sources, diagnostics);
+  const auto rules = read_packs(directories, sources, diagnostics);
   if (!rules) {
     terminal.say(layout(diagnostics, sources));
     return kBadInput;
@@ -126,8 +125,8 @@ int check_pack_tables(const std::vector<std::string>& directories, bool as_json,
 int compare_packs(const std::vector<std::string>& before, const std::vector<std::string>& after, bool as_json, Terminal& terminal) {
   Sources sources;
   Diagnostics diagnostics;
-  const auto was = read_rules(paths_of(before), sources, diagnostics);
-  const auto now = read_rules(paths_of(after), sources, diagnostics);
+  const auto was = read_packs(before, sources, diagnostics);
+  const auto now = read_packs(after, sources, diagnostics);
   if (!was || !now) {
     terminal.say(layout(diagnostics, sources));
     return kBadInput;

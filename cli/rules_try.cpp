@@ -2,6 +2,7 @@
 #include "commands.h"
 #include "condition/decision_table.h"
 #include "need/car.h"
+#include "packs.h"
 #include "report/try_table.h"
 #include "session.h"
 #include "text/file.h"
@@ -36,9 +37,7 @@ int try_pack_table(const Arguments& arguments, Terminal& terminal) {
   const auto format = format_of(arguments, {"text", "json"}, terminal);
   if (!format) return kBadInput;
   Session session;
-  std::vector<std::filesystem::path> directories;
-  for (const std::string& directory : arguments.values("--rules")) directories.emplace_back(directory);
-  session.rules = read_rules(directories, session.sources, session.diagnostics);
+  session.rules = read_packs(arguments.values("--rules"), session.sources, session.diagnostics);
   if (session.rules) session.car = read_car(*arguments.value("--car"), *session.rules, session.sources, session.diagnostics);
   if (session.car) session.knowledge = Knowledge::of(*session.car, *session.rules, session.diagnostics);
   if (!session.knowledge) {

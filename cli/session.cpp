@@ -5,6 +5,7 @@
 #include "job/packs.h"
 #include "job/state.h"
 #include "job/store.h"
+#include "packs.h"
 #include "recording.h"
 
 namespace kitgap {
@@ -57,8 +58,7 @@ void say_changed_packs(const Session& session, Terminal& terminal) {
 
 bool read_session(Session& session, Terminal& terminal) {
   const Inputs& inputs = session.inputs;
-  std::vector<std::filesystem::path> directories(inputs.rules.begin(), inputs.rules.end());
-  session.rules = read_rules(directories, session.sources, session.diagnostics);
+  session.rules = read_packs(inputs.rules, session.sources, session.diagnostics);
   if (session.rules) say_changed_packs(session, terminal);
   if (session.rules) session.car = read_car(inputs.car, *session.rules, session.sources, session.diagnostics);
   const auto read_lists = [&](const std::vector<std::string>& paths, ListKind kind) {

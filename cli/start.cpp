@@ -8,6 +8,7 @@
 #include "job/store.h"
 #include "need/own_pack.h"
 #include "need/start.h"
+#include "packs.h"
 #include "recording.h"
 #include "session.h"
 #include "text/file.h"
@@ -226,7 +227,7 @@ int start(const Arguments& arguments, Terminal& terminal) {
     terminal.say("kitgap start: `--rules` is missing: a pack of rules\n");
     return kBadInput;
   }
-  const auto rules = read_rules(std::vector<std::filesystem::path>(folders.begin(), folders.end()), sources, diagnostics);
+  const auto rules = read_packs(folders, sources, diagnostics);
   std::optional<std::vector<CarRow>> cars;
   if (const auto from = arguments.value("--from"); rules && from) cars = read_cars(*from, *rules, sources, diagnostics);
   if (!rules || diagnostics.has_errors()) {

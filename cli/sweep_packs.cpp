@@ -1,4 +1,5 @@
 #include "sweep_packs.h"
+#include "packs.h"
 
 #include <unordered_map>
 
@@ -19,9 +20,7 @@ class PackSweep {
       : arguments_(arguments), options_(options), write_(write), terminal_(terminal) {}
 
   int run() {
-    std::vector<std::filesystem::path> folders;
-    for (const std::string& folder : arguments_.values("--rules")) folders.emplace_back(folder);
-    rules_ = read_rules(folders, sources_, diagnostics_);
+    rules_ = read_packs(arguments_.values("--rules"), sources_, diagnostics_);
     const auto source = read_file(*arguments_.value("--cars"), sources_, diagnostics_);
     if (source) cars_ = read_pack_table(*source, sources_, diagnostics_);
     if (rules_ && cars_) match_columns();

@@ -4,6 +4,7 @@
 
 #include "need/car.h"
 #include "output.h"
+#include "packs.h"
 #include "session.h"
 #include "stated_facts.h"
 #include "text/file.h"
@@ -55,11 +56,9 @@ int run_years(const Arguments& arguments, Terminal& terminal) {
   if (!output) return kBadInput;
   Sources sources;
   Diagnostics diagnostics;
-  std::vector<std::filesystem::path> directories;
-  for (const std::string& directory : arguments.values("--rules")) directories.emplace_back(directory);
   const auto csv = stated_facts(arguments.values("--with"), "years", terminal);
   if (!csv) return kBadInput;
-  const auto rules = read_rules(directories, sources, diagnostics);
+  const auto rules = read_packs(arguments.values("--rules"), sources, diagnostics);
   std::optional<Car> car;
   if (rules) {
     sources.lay_in("--with", *csv);

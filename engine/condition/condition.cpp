@@ -25,6 +25,16 @@ Scope scope_of(std::span<const Fact> facts) {
   return scope;
 }
 
+// Of a cell in the column of `column`, whose allowed values may stand as bare words.
+Scope scope_of(std::span<const Fact> facts, const Fact& column) {
+  Scope scope = scope_of(facts);
+  const auto& allowed = column.domain.allowed;
+  const bool is_text = column.domain.type == FactType::Text;
+  if (is_text) scope.words = NameView(allowed.data(), allowed.size(), word_of);
+  scope.any_word = is_text && allowed.empty();
+  return scope;
+}
+
 void add_test(Condition& condition, FactId fact, ValueSet values, const Span& span) {
   const auto place = std::lower_bound(condition.tests.begin(), condition.tests.end(), fact,
                                       [](const Condition::Test& test, FactId id) { return test.fact < id; });
@@ -177,13 +187,8 @@ bool add_cell(Condition& condition, FactId fact, std::string_view cell, const Sp
     messages.write_instead(instead->write, instead->says, instead->help);
     return false;
   }
-  Scope scope = scope_of(facts);
-  const auto& allowed = column.domain.allowed;
-  const bool is_text = column.domain.type == FactType::Text;
-  if (is_text) scope.words = NameView(allowed.data(), allowed.size(), word_of);
-  scope.any_word = is_text && allowed.empty();
   SyntaxError error;
-  const auto tests = parse_unary_tests(cell, scope, error);
+  const auto tests = parse_unary_tests(cell, scope_of(facts, column), error);
   if (!tests) {
     messages.syntax(error);
     return false;
@@ -222,6 +227,25 @@ bool add_when(Condition& condition, std::string_view cell, const Span& span, std
   }
   Splitter(condition, statement, span, facts).add(statement->root);
   return true;
+}
+
+ResidueText text_of(const Condition::Residue& residue) {
+  const Expression& expression = *residue.expression;
+  ResidueText text{.cell = expression.source, .column = {}, .root = expression.root};
+  if (expression.input != kNotInScope) text.column = FactId{expression.input};
+  return text;
+}
+
+std::shared_ptr<const Expression> read_again(const ResidueText& text, std::span<const Fact> facts) {
+  if (text.column && text.column->index >= facts.size()) return nullptr;
+  SyntaxError error;
+  const auto whole = text.column ? parse_unary_tests(text.cell, scope_of(facts, facts[text.column->index]), error)
+                                 : parse_expression(text.cell, scope_of(facts), error);
+  if (!whole || text.root >= whole->nodes.size()) return nullptr;
+  auto part = std::make_shared<Expression>(*whole);
+  if (text.column) part->input = text.column->index;
+  part->root = text.root;
+  return part;
 }
 
 }  // namespace kitgap

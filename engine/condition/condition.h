@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "text/archive.h"
 #include "text/diagnostics.h"
 #include "value/id.h"
 #include "value/ternary.h"
@@ -22,6 +23,8 @@ struct Fact {
   std::string ask = {};      // the question to a person
   std::string look_at = {};  // what to look at on the car
 };
+
+void visit_fields(auto& archive, Is<Fact> auto& fact) { archive(fact.name, fact.domain, fact.ask, fact.look_at); }
 
 class Expression;  // a parsed S-FEEL or FEEL expression; immutable, shared
 
@@ -42,6 +45,20 @@ struct Condition {
   std::vector<Residue> residues;
   bool always() const { return tests.empty() && residues.empty(); }
 };
+
+void visit_fields(auto& archive, Is<Condition::Test> auto& test) { archive(test.fact, test.values, test.span); }
+
+// An expression does not outlive the run, what it was read from does: the cell, the column's fact (nothing: a `when`),
+// and the node of it that is the residue.
+struct ResidueText {
+  std::string cell;
+  std::optional<FactId> column;
+  std::uint32_t root = 0;
+};
+ResidueText text_of(const Condition::Residue& residue);
+// The expression as it was, read once more; null when the text is none of these facts.
+std::shared_ptr<const Expression> read_again(const ResidueText& text, std::span<const Fact> facts);
+void visit_fields(auto& archive, Is<ResidueText> auto& text) { archive(text.cell, text.column, text.root); }
 
 // What is known of the car: per fact (by index) the set of values it may still have.
 using FactSets = std::vector<ValueSet>;
@@ -78,6 +95,8 @@ struct Quantity {
 [[nodiscard]] std::optional<Quantity> parse_quantity(std::string_view cell, const Span& span,
                                                      std::span<const Fact> facts,
                                                      std::span<const std::string> names, Diagnostics& diagnostics);
+// The cell it was read from; empty for one that was never a cell.
+std::string_view text_of(const Quantity& quantity);
 struct QuantityResult {
   std::optional<Fraction> value;  // nothing: `error` says why (`null`, no exact value, too large)
   std::string error;

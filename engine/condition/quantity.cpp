@@ -215,6 +215,8 @@ QuantityResult work_out(const std::shared_ptr<const Expression>& expression, con
 
 }  // namespace
 
+std::string_view text_of(const Quantity& quantity) { return quantity.expression ? std::string_view(quantity.expression->source) : std::string_view(); }
+
 std::optional<Quantity> parse_quantity(std::string_view cell, const Span& span, std::span<const Fact> facts,
                                        std::span<const std::string> names, Diagnostics& diagnostics) {
   CellMessages messages(cell, span, facts, diagnostics);

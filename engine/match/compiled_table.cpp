@@ -33,7 +33,7 @@ void take(CacheEntry& entry, std::vector<std::string>& texts) {
 }  // namespace
 
 CompiledTable::CompiledTable(std::optional<Cache> cache, const std::filesystem::path& rows)
-    : cache_(std::move(cache)), rows_(rows), stamp_(FileStamp::of(rows)) {
+    : cache_(std::move(cache)), rows_(rows), stamp_(FileStamp::of(rows)), begun_(this_moment()) {
   std::error_code failed;
   const auto whole = std::filesystem::absolute(rows, failed);
   if (!cache_ || !stamp_ || failed) return;
@@ -51,7 +51,9 @@ CompiledTable::CompiledTable(std::optional<Cache> cache, const std::filesystem::
   if (stamp == *stamp_ && is_settled) return;
   was_asked_ = stamp.bytes == stamp_->bytes;
   // Written anew, perhaps with the same bytes; worth reading only where those have an index.
-  if (!content_.empty()) content_ = content_of_file();
+  if (content_.empty()) return;
+  content_ = content_of_file();
+  if (stamp_->is_settled_by(begun_) && FileStamp::of(rows_) == stamp_) remember();  // not to be read for it again
 }
 
 std::string CompiledTable::content_of_file() const {
@@ -117,10 +119,8 @@ bool CompiledTable::can_keep(const SweepTable& table) {
 }
 
 void CompiledTable::keep(const SweepIndex& index, const Columns& columns) const {
-  if (!cache_ || !stamp_ || memo_name_.empty()) return;
-  const std::string content = content_of_file();
   // Written to while it was read: what was read is not what lies there.
-  if (content.empty() || FileStamp::of(rows_) != stamp_) return;
+  if (!cache_ || memo_name_.empty() || columns.content.empty() || FileStamp::of(rows_) != stamp_) return;
   CacheDraft draft;
   put(draft, columns.passed_over);
   draft.put(static_cast<std::uint64_t>(index.columns_.size()));
@@ -149,8 +149,8 @@ void CompiledTable::keep(const SweepIndex& index, const Columns& columns) const 
   draft.put(index.row_count_);
   draft.put(index.count_places_);
   draft.put(index.all_positive_);
-  cache_->keep(content + ".rows", draft);
-  remember(content);
+  cache_->keep(columns.content + ".rows", draft);
+  remember(columns.content);
 }
 
 void CompiledTable::remember() const { remember(content_); }
@@ -159,7 +159,7 @@ void CompiledTable::remember(const std::string& content) const {
   if (!cache_ || !stamp_ || memo_name_.empty()) return;
   CacheDraft draft;
   draft.put(*stamp_);
-  draft.put(stamp_->is_settled());
+  draft.put(stamp_->is_settled_by(begun_));
   draft.put_text(content);
   cache_->keep(memo_name_, draft);
 }

@@ -30,6 +30,7 @@ class CompiledTable {
   static bool can_keep(const SweepTable& table);
   // What is needed beside the index of a table; taken before it is made.
   struct Columns {
+    std::string content;  // the hash of the table's bytes
     std::vector<std::string> passed_over;
     std::vector<SweepType> by_cars;  // per column of the index, what the cars' values are
   };
@@ -47,6 +48,7 @@ class CompiledTable {
   std::string memo_name_;
   std::string content_;  // empty: not known
   bool was_asked_ = false;
+  std::int64_t begun_;  // before the rows were looked at
 };
 
 }  // namespace kitgap

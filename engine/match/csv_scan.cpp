@@ -107,6 +107,7 @@ CsvScan::CsvScan(CsvScan&& other) noexcept
       descriptor_(std::exchange(other.descriptor_, -1)),
       file_bytes_(other.file_bytes_),
       header_(std::move(other.header_)),
+      content_(other.content_),
       buffer_(std::move(other.buffer_)),
       filled_(other.filled_),
       buffer_offset_(other.buffer_offset_),
@@ -124,8 +125,9 @@ CsvScan::~CsvScan() {
   if (descriptor_ >= 0) ::close(descriptor_);
 }
 
-std::optional<CsvScan> CsvScan::open(const std::filesystem::path& path, Sources& sources, Diagnostics& diagnostics) {
+std::optional<CsvScan> CsvScan::open(const std::filesystem::path& path, Sources& sources, Diagnostics& diagnostics, bool with_content) {
   CsvScan scan(path, sources, diagnostics);
+  if (with_content) scan.content_.emplace();
   scan.descriptor_ = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
   struct stat about {};
   if (scan.descriptor_ < 0 || ::fstat(scan.descriptor_, &about) != 0 || S_ISDIR(about.st_mode)) {
@@ -196,6 +198,7 @@ bool CsvScan::fill() {
     }
     filled_ += static_cast<std::size_t>(got);
   }
+  if (content_) content_->add({buffer_.data() + kept, filled_ - kept});
   if (at_end_ && filled_ > 0 && buffer_[filled_ - 1] != '\n') buffer_[filled_++] = '\n';
   inside_quotes_ = false;
   index_from(0);

@@ -11,6 +11,7 @@
 
 #include "match/room.h"
 #include "text/diagnostics.h"
+#include "text/sha256.h"
 
 namespace kitgap {
 
@@ -23,7 +24,8 @@ namespace kitgap {
 class CsvScan {
  public:
   // Reports a missing or empty file and a header that is none. `sources` and `diagnostics` must outlive the scan.
-  static std::optional<CsvScan> open(const std::filesystem::path& path, Sources& sources, Diagnostics& diagnostics);
+  // `with_content`: the bytes are hashed as they are read.
+  static std::optional<CsvScan> open(const std::filesystem::path& path, Sources& sources, Diagnostics& diagnostics, bool with_content = false);
   CsvScan(CsvScan&& other) noexcept;
   CsvScan& operator=(CsvScan&& other) = delete;
   ~CsvScan();
@@ -35,6 +37,8 @@ class CsvScan {
   // Goes to the next row; false at the end and after an error, which is reported.
   bool next_row();
   bool failed() const { return failed_; }
+  // After the last row, of a scan opened so: the SHA-256 of the very bytes that were read.
+  std::string content() { return content_ ? content_->hex() : std::string(); }
   std::string_view raw(std::size_t column) const {
     const char* begin = buffer_.data() + (column == 0 ? row_begin_ : ends_[row_end_ + column - 1] + 1u);
     return {begin, static_cast<std::size_t>(buffer_.data() + ends_[row_end_ + column] - begin)};
@@ -64,6 +68,7 @@ class CsvScan {
   int descriptor_ = -1;
   std::uint64_t file_bytes_ = 0;
   std::vector<std::string> header_;
+  std::optional<Sha256> content_;
   Room<char> buffer_;
   std::size_t filled_ = 0;           // bytes of `buffer_` in use
   std::uint64_t buffer_offset_ = 0;  // of the buffer's first byte in the file

@@ -104,7 +104,8 @@ class Sweep {
   }
 
   bool run_text() {
-    auto table = read_sweep_table(rows_, *cars_, sources_, diagnostics_);
+    const bool may_keep = options_.cache && (last_ - first_ > kFewCars || compiled_.was_asked());
+    auto table = read_sweep_table(rows_, *cars_, sources_, diagnostics_, {}, may_keep);
     if (!table || !check_counts(*table)) return false;
     const PlacedCars placed = placed_on(table->columns, *cars_);
     const bool has_unknown = std::ranges::any_of(placed.columns, &CarPlaces::any_unknown);
@@ -118,7 +119,7 @@ class Sweep {
       if (can_keep) compiled_.remember();
       return true;
     }
-    CompiledTable::Columns columns{.passed_over = std::move(table->passed_over), .by_cars = {}};
+    CompiledTable::Columns columns{.content = std::move(table->content), .passed_over = std::move(table->passed_over), .by_cars = {}};
     for (const SweepColumn& column : table->columns) columns.by_cars.push_back(cars_->find(column.name)->type());
     const bool keeps_rows = has_unknown || SweepIndex::needs_rows(*table);
     const SweepIndex index(std::move(*table), keeps_rows);

@@ -14,8 +14,8 @@ namespace {
 class TableReader {
  public:
   using OnHeader = std::function<bool(const std::vector<std::string>&)>;
-  TableReader(const SweepCars& cars, Sources& sources, Diagnostics& diagnostics, const OnHeader& on_header)
-      : cars_(cars), sources_(sources), diagnostics_(diagnostics), on_header_(on_header) {}
+  TableReader(const SweepCars& cars, Sources& sources, Diagnostics& diagnostics, const OnHeader& on_header, bool with_content)
+      : cars_(cars), sources_(sources), diagnostics_(diagnostics), on_header_(on_header), with_content_(with_content) {}
 
   std::unique_ptr<SweepTable> read(const std::filesystem::path& path) {
     // Where the rows' cells show that a column is of another type than the cars' values, all is read again.
@@ -39,6 +39,7 @@ class TableReader {
   Sources& sources_;
   Diagnostics& diagnostics_;
   const OnHeader& on_header_;
+  bool with_content_;
   std::unique_ptr<SweepTable> table_;
   std::vector<ColumnReading> reading_;
   std::vector<std::size_t> columns_;  // in the file, per column of `reading_`
@@ -76,7 +77,7 @@ bool TableReader::match_columns(CsvScan& scan) {
 }
 
 bool TableReader::read_once(const std::filesystem::path& path) {
-  auto scan = CsvScan::open(path, sources_, diagnostics_);
+  auto scan = CsvScan::open(path, sources_, diagnostics_, with_content_);
   if (!scan || !match_columns(*scan)) return false;
   const std::size_t item_column = *scan->find_column("item");
   const std::size_t count_column = *scan->find_column("count");
@@ -90,6 +91,7 @@ bool TableReader::read_once(const std::filesystem::path& path) {
     }
     if (!add_item(*scan, item_column) || !add_count(*scan, count_column)) return false;
   }
+  table_->content = scan->content();
   return !scan->failed();
 }
 
@@ -205,8 +207,9 @@ CarPlaces places_of(const SweepColumn& column, const CarFact& fact) {
 }
 
 std::unique_ptr<SweepTable> read_sweep_table(const std::filesystem::path& path, const SweepCars& cars, Sources& sources,
-                                             Diagnostics& diagnostics, const std::function<bool(const std::vector<std::string>&)>& on_header) {
-  return TableReader(cars, sources, diagnostics, on_header).read(path);
+                                             Diagnostics& diagnostics, const std::function<bool(const std::vector<std::string>&)>& on_header,
+                                             bool with_content) {
+  return TableReader(cars, sources, diagnostics, on_header, with_content).read(path);
 }
 
 }  // namespace kitgap

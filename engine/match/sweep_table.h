@@ -55,12 +55,15 @@ struct SweepTable {
   unsigned count_places = 0;
   TextIds items;
   std::vector<std::string> passed_over;  // columns that are neither conditions nor read
+  std::string content;  // where it was asked for: the SHA-256 of the bytes that were read
 };
 
 // Reads the rows. Which columns are conditions, and of which type, the cars say; `on_header`, where there is one, may still
 // say what the cars know, by the columns that there are, and false refuses them. Nothing when something was reported.
+// `with_content` asks for the bytes' hash.
 [[nodiscard]] std::unique_ptr<SweepTable> read_sweep_table(const std::filesystem::path& path, const SweepCars& cars,
                                                            Sources& sources, Diagnostics& diagnostics,
-                                                           const std::function<bool(const std::vector<std::string>&)>& on_header = {});
+                                                           const std::function<bool(const std::vector<std::string>&)>& on_header = {},
+                                                           bool with_content = false);
 
 }  // namespace kitgap

@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "text/archive.h"
 #include "value/id.h"
 
 namespace kitgap {
@@ -45,6 +46,8 @@ class Positions {
     bool is_inner = false;
     std::vector<PositionId> leaves = {};
   };
+  friend void visit_fields(auto& archive, Is<Node> auto& node) { archive(node.path, node.hand, node.is_inner, node.leaves); }
+  friend void visit_fields(auto& archive, Is<Positions> auto& positions) { archive(positions.nodes_, positions.by_path_); }
   std::vector<Node> nodes_;
   std::map<std::string, PositionId, std::less<>> by_path_;
 };

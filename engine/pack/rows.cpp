@@ -403,13 +403,13 @@ void read_pairings(Cells& cells) {
 void read_limits(Cells& cells) {
   const auto part = cells.column("part"), property = cells.column("property"), test = cells.column("test"),
              severity = cells.column("severity"), message = cells.column("message");
-  static const FactDomain kFigures{.type = FactType::Number, .whole = false, .allowed = {}, .least = {}, .greatest = {}};
-  static const FactDomain kTexts{.type = FactType::Text, .whole = false, .allowed = {}, .least = {}, .greatest = {}};
+  const FactDomain& figures = domain_of_figures();
+  const FactDomain& words = domain_of_words();
   for (std::size_t row = 0; row < cells.row_count(); ++row) {
     cells.go_to(row);
     if (!cells.filled(part, "part") || !cells.filled(property, "property") || !cells.filled(test, "test")) continue;
     const auto part_id = cells.part(part);
-    const FactDomain& domain = cells.text(test).find('"') == std::string_view::npos ? kFigures : kTexts;
+    const FactDomain& domain = cells.text(test).find('"') == std::string_view::npos ? figures : words;
     const std::vector<Fact> one = {{.name = cells.string(property), .domain = domain}};
     Condition passes;
     if (!add_cell(passes, FactId{0}, cells.text(test), cells.info().table.span(row, *test), one, cells.diagnostics())) continue;
@@ -418,7 +418,7 @@ void read_limits(Cells& cells) {
     ValueSet values = ValueSet::none(domain);
     if (passes.tests.empty()) {
       values = ValueSet::all(domain);
-    } else if (&domain == &kTexts) {
+    } else if (&domain == &words) {
       const ValueSet& passing = passes.tests[0].values;
       const bool is_excluding = !passing.size();  // `not("M5")`
       const ValueSet named = is_excluding ? ValueSet::all(one[0].domain) - passing : passing;
@@ -428,7 +428,7 @@ void read_limits(Cells& cells) {
         values = is_excluding ? values - single : values | single;
       }
     } else {
-      for (const ValueSet::Interval& interval : passes.tests[0].values.intervals()) values = values | ValueSet::of(kFigures, interval);
+      for (const ValueSet::Interval& interval : passes.tests[0].values.intervals()) values = values | ValueSet::of(figures, interval);
     }
     cells.rules().limits.push_back(
         {.part = *part_id, .property = cells.string(property), .test = cells.string(test), .values = std::move(values),

@@ -8,6 +8,7 @@
 #include <functional>
 
 #include "pack/cells.h"
+#include "pack/compiled_packs.h"
 #include "pack/links.h"
 #include "pack/manifest.h"
 #include "text/codes.h"
@@ -103,10 +104,7 @@ class RulesReader {
   void join_patterns(const Manifest& manifest) {
     for (const DeclaredFact& declared : manifest.facts) {
       if (declared.pattern.empty()) continue;
-      re2::RE2::Options options;
-      options.set_max_mem(1 << 20);
-      options.set_log_errors(false);
-      auto pattern = std::make_shared<re2::RE2>(declared.pattern, options);
+      const auto pattern = compiled_pattern(declared.pattern);
       const auto refuse = [&](std::string says, std::string expected, std::string suggestion = {}) {
         diagnostics_.add({.code = code::kInvalidPattern, .span = declared.pattern_span, .says = std::move(says),
                           .expected = std::move(expected), .suggestion = std::move(suggestion)});
@@ -254,8 +252,31 @@ std::string Rules::cell_of(RowPlace place, std::string_view column) const {
   return found ? std::string(info.table.cell(place.row, *found)) : std::string{};
 }
 
-std::optional<Rules> read_rules(std::span<const std::filesystem::path> directories, Sources& sources, Diagnostics& diagnostics) {
-  return RulesReader(sources, diagnostics).read(directories);
+const FactDomain& domain_of_figures() {
+  static const FactDomain kFigures{.type = FactType::Number, .whole = false};
+  return kFigures;
+}
+
+const FactDomain& domain_of_words() {
+  static const FactDomain kWords{.type = FactType::Text, .whole = false};
+  return kWords;
+}
+
+std::shared_ptr<const re2::RE2> compiled_pattern(const std::string& pattern) {
+  re2::RE2::Options options;
+  options.set_max_mem(1 << 20);
+  options.set_log_errors(false);
+  return std::make_shared<re2::RE2>(pattern, options);
+}
+
+std::optional<Rules> read_rules(std::span<const std::filesystem::path> directories, Sources& sources, Diagnostics& diagnostics,
+                                const std::optional<Cache>& cache) {
+  CompiledPacks compiled(cache, directories);
+  if (auto rules = compiled.find(sources)) return rules;
+  const SourceId first{static_cast<std::uint32_t>(sources.size())};
+  auto rules = RulesReader(sources, diagnostics).read(directories);
+  if (rules) compiled.keep(*rules, sources, first);
+  return rules;
 }
 
 std::string normalised_part_number(std::string_view number) {

@@ -14,6 +14,7 @@
 #include "condition/condition.h"
 #include "pack/kinds.h"
 #include "pack/positions.h"
+#include "text/cache.h"
 #include "text/csv.h"
 #include "text/diagnostics.h"
 #include "value/fraction.h"
@@ -344,10 +345,18 @@ struct Rules {
   std::string cell_of(RowPlace place, std::string_view column) const;
 };
 
+// What a limit lets pass is a set of one of these: figures with decimals, or words.
+const FactDomain& domain_of_figures();
+const FactDomain& domain_of_words();
+
+// A text fact's pattern as it is compiled; the caller asks whether it is right.
+std::shared_ptr<const re2::RE2> compiled_pattern(const std::string& pattern);
+
 // Reads every pack, general first: `datapackage.json` and all its tables. Everything wrong in any of them is
-// reported in one run; nothing is returned then. `sources` must outlive the rules.
+// reported in one run; nothing is returned then. `sources` must outlive the rules. Packs that were read before and have
+// not changed are taken from `cache` in the form that reading them gave.
 [[nodiscard]] std::optional<Rules> read_rules(std::span<const std::filesystem::path> directories, Sources& sources,
-                                              Diagnostics& diagnostics);
+                                              Diagnostics& diagnostics, const std::optional<Cache>& cache = {});
 
 // A part number as numbers are compared: letter case, blanks, dashes, dots, strokes and underlines dropped; nothing else is
 // guessed.

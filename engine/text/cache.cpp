@@ -88,13 +88,13 @@ bool fill_up(int file, std::uint64_t bytes) {
 
 std::int64_t nanoseconds(const timespec& time) { return std::int64_t{time.tv_sec} * 1'000'000'000 + time.tv_nsec; }
 
-std::int64_t now() {
+}  // namespace
+
+std::int64_t this_moment() {
   timespec time{};
   ::clock_gettime(CLOCK_REALTIME, &time);
   return nanoseconds(time);
 }
-
-}  // namespace
 
 std::uint64_t check_sum(std::string_view bytes) {
   // Four sums side by side: one alone would wait for each product.
@@ -174,7 +174,7 @@ std::optional<CacheEntry> Cache::find(const std::string& name) const {
   if (sum_of(header, entry.values_) != header.sum) return std::nullopt;
   // Its age is the time since it was of use; once a day is near enough.
   constexpr std::int64_t kDay = std::int64_t{86'400} * 1'000'000'000;
-  if (now() - nanoseconds(about.st_mtim) > kDay) ::futimens(file.number(), nullptr);
+  if (this_moment() - nanoseconds(about.st_mtim) > kDay) ::futimens(file.number(), nullptr);
   return entry;
 }
 
@@ -242,9 +242,9 @@ std::optional<FileStamp> FileStamp::of(const std::filesystem::path& path) {
                    .changed = nanoseconds(about.st_ctim)};
 }
 
-bool FileStamp::is_settled() const {
+bool FileStamp::is_settled_by(std::int64_t moment) const {
   constexpr std::int64_t kTick = std::int64_t{2} * 1'000'000'000;
-  return now() - std::max(written, changed) > kTick;
+  return moment - std::max(written, changed) > kTick;
 }
 
 }  // namespace kitgap

@@ -25,6 +25,13 @@ class CacheDraft {
     put(static_cast<std::uint64_t>(text.size()));
     values_.append(text);
   }
+  // The number of items, and the items.
+  template <class T>
+    requires std::is_trivially_copyable_v<T>
+  void put_items(std::span<const T> items) {
+    put(static_cast<std::uint64_t>(items.size()));
+    values_.append(reinterpret_cast<const char*>(items.data()), items.size_bytes());
+  }
   // The array must stay where it is until the draft is kept.
   template <class T>
     requires std::is_trivially_copyable_v<T>
@@ -54,6 +61,22 @@ class CacheEntry {
     return true;
   }
   bool take_text(std::string& text);
+  // As many as are said to come, each of a byte or more; 0 when they cannot be there.
+  std::uint64_t take_count() {
+    std::uint64_t count = 0;
+    if (!take(count) || count > values_.size()) return fail(), 0;
+    return count;
+  }
+  template <class T>
+    requires std::is_trivially_copyable_v<T>
+  bool take_items(std::vector<T>& items) {
+    const std::uint64_t count = take_count();
+    if (count > values_.size() / sizeof(T)) return fail();
+    items.resize(count);
+    if (count != 0) std::memcpy(items.data(), values_.data(), count * sizeof(T));
+    values_.remove_prefix(count * sizeof(T));
+    return is_sound_;
+  }
   // A view into the mapped file, good as long as `mapping` is held.
   template <class T>
     requires std::is_trivially_copyable_v<T>
@@ -113,9 +136,13 @@ struct FileStamp {
   friend bool operator==(const FileStamp&, const FileStamp&) = default;
 
   static std::optional<FileStamp> of(const std::filesystem::path& path);
-  // Whether it lies long enough behind that a later change must show: clocks of file systems tick in up to two seconds.
-  bool is_settled() const;
+  // Whether it lay so long behind at that moment that any later change must show: clocks of file systems tick in up to
+  // two seconds.
+  bool is_settled_by(std::int64_t moment) const;
 };
+
+// Nanoseconds since 1970, by the clock that stamps files.
+std::int64_t this_moment();
 
 // A check sum that any damage by chance changes: 64 bits of all bytes, some 10 GB/s.
 std::uint64_t check_sum(std::string_view bytes);

@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "text/archive.h"
 #include "text/diagnostics.h"
 
 namespace kitgap {
@@ -29,6 +30,10 @@ class Table {
 
  private:
   friend class CsvReader;
+  friend void visit_fields(auto& archive, Is<Table> auto& table) {
+    archive(table.sources_, table.source_, table.header_, table.row_lines_, table.first_cell_, table.cells_, table.unescaped_, table.header_line_,
+            table.continuation_lines_);
+  }
   struct Cell {
     std::uint64_t offset : 40;
     std::uint64_t length : 23;

@@ -168,11 +168,17 @@ SourceId Sources::add(std::string name, std::string bytes) {
   return {static_cast<std::uint32_t>(sources_.size() - 1)};
 }
 
+SourceId Sources::add_view(std::string name, std::string_view bytes, std::shared_ptr<const void> holder) {
+  sources_.push_back({.name = std::move(name), .bytes = {}, .view = bytes, .holder = std::move(holder)});
+  return {static_cast<std::uint32_t>(sources_.size() - 1)};
+}
+
 std::string_view Sources::name(SourceId source) const {
   return sources_.at(source.index).name;
 }
 std::string_view Sources::bytes(SourceId source) const {
-  return sources_.at(source.index).bytes;
+  const Source& found = sources_.at(source.index);
+  return found.holder ? found.view : std::string_view(found.bytes);
 }
 
 std::string_view Sources::line(SourceId source, std::uint32_t number) const {

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <deque>
 #include <map>
+#include <memory>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -20,6 +21,8 @@ class Sources {
  public:
   // `name` is the path as the person gave it.
   SourceId add(std::string name, std::string bytes);
+  // Bytes that lie elsewhere, good as long as `holder` is held.
+  SourceId add_view(std::string name, std::string_view bytes, std::shared_ptr<const void> holder);
   // Lays in what `read_file` shall give for that path instead of a file: a job's tables are read like files.
   void lay_in(std::string path, std::string bytes) { laid_in_[std::move(path)] = std::move(bytes); }
   const std::string* find_laid_in(const std::string& path) const {
@@ -28,6 +31,7 @@ class Sources {
   }
   std::string_view name(SourceId source) const;
   std::string_view bytes(SourceId source) const;
+  std::size_t size() const { return sources_.size(); }
   // The physical line `number` (from 1) without its line end; empty past the end.
   std::string_view line(SourceId source, std::uint32_t number) const;
 
@@ -35,6 +39,8 @@ class Sources {
   struct Source {
     std::string name;
     std::string bytes;
+    std::string_view view = {};  // instead of `bytes`, where there is a holder
+    std::shared_ptr<const void> holder = {};
   };
   std::map<std::string, std::string> laid_in_;
   std::deque<Source> sources_;  // a deque: views into short files stay good when another file is read

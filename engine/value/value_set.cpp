@@ -8,12 +8,6 @@
 
 namespace kitgap {
 
-struct ValueSet::Parts {
-  std::vector<Interval> intervals;   // numbers and dates: sorted, disjoint, merged where they touch
-  std::vector<std::string> strings;  // text: sorted
-  bool complement = false;           // text without allowed values: all strings but `strings`
-};
-
 namespace {
 
 using Interval = ValueSet::Interval;

@@ -8,6 +8,7 @@
 #include <variant>
 #include <vector>
 
+#include "text/archive.h"
 #include "value/fraction.h"
 
 namespace kitgap {
@@ -25,6 +26,10 @@ struct FactDomain {
   std::optional<Fraction> least = {};          // numbers and dates: the declared range, ends included
   std::optional<Fraction> greatest = {};
 };
+
+void visit_fields(auto& archive, Is<FactDomain> auto& domain) {
+  archive(domain.type, domain.whole, domain.allowed, domain.least, domain.greatest);
+}
 
 // A set of values of one fact, exact: intervals with open and closed ends for numbers and dates (whole numbers are
 // normalised to closed whole ends, so [1..4) and [1..3] are equal), a finite or co-finite set of strings for text,
@@ -70,7 +75,13 @@ class ValueSet {
   std::string to_unary_test() const;
 
  private:
-  struct Parts;
+  struct Parts {
+    std::vector<Interval> intervals;   // numbers and dates: sorted, disjoint, merged where they touch
+    std::vector<std::string> strings;  // text: sorted
+    bool complement = false;           // text without allowed values: all strings but `strings`
+  };
+  friend void visit_fields(auto& archive, Is<Parts> auto& parts) { archive(parts.intervals, parts.strings, parts.complement); }
+  friend void visit_fields(auto& archive, Is<ValueSet> auto& set) { archive(set.domain_, set.mask_, set.parts_); }
   static ValueSet from(const FactDomain& domain, Parts parts);
   bool is_mask() const;
   const Parts& parts() const;
