@@ -61,7 +61,7 @@ bool Knowledge::apply_patterns(const Car& car, Diagnostics& diagnostics) {
     if (!pattern.pattern->Match(text, 0, text.size(), re2::RE2::ANCHOR_BOTH, groups.data(), static_cast<int>(groups.size()))) {
       diagnostics.add({.code = code::kUnknownValue, .span = span,
                        .says = "`" + text + "` does not have the form of the fact `" + fact.name + "`",
-                       .expected = "the pattern `" + pattern.pattern->pattern() + "`"});
+                       .expected = "the pattern `" + pattern.text + "`"});
       is_right = false;
       continue;
     }

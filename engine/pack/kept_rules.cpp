@@ -114,7 +114,7 @@ void add_domains(ArchiveSurroundings& around, const Rules& rules) {
 
 std::vector<PatternText> texts_of(const std::vector<FactPattern>& patterns) {
   std::vector<PatternText> texts;
-  for (const FactPattern& pattern : patterns) texts.push_back({.fact = pattern.fact, .pattern = pattern.pattern->pattern(), .groups = pattern.groups});
+  for (const FactPattern& pattern : patterns) texts.push_back({.fact = pattern.fact, .pattern = pattern.text, .groups = pattern.groups});
   return texts;
 }
 
@@ -189,8 +189,9 @@ std::optional<Rules> take_rules(CacheEntry& entry, const Sources& sources, Sourc
   archive(patterns, conditions, figures);
   if (!archive.is_sound()) return std::nullopt;
   for (PatternText& text : patterns) {
-    rules.patterns.push_back({.fact = text.fact, .pattern = compiled_pattern(text.pattern), .groups = std::move(text.groups)});
-    if (!rules.patterns.back().pattern->ok()) return std::nullopt;
+    auto pattern = compiled_pattern(without_group_names(text.pattern));
+    if (!pattern->ok()) return std::nullopt;
+    rules.patterns.push_back({.fact = text.fact, .text = std::move(text.pattern), .pattern = std::move(pattern), .groups = std::move(text.groups)});
   }
   if (!read_again(conditions, rules) || !read_again(figures, rules)) return std::nullopt;
   rules.part_by_key.reserve(rules.part_keys.size());

@@ -113,7 +113,7 @@ class RulesReader {
         refuse("the pattern of `" + declared.fact.name + "` is wrong: " + pattern->error(), "a RE2 pattern");
         continue;
       }
-      FactPattern joined{.fact = *rules_.find_fact(declared.fact.name), .pattern = pattern, .groups = {}};
+      FactPattern joined{.fact = *rules_.find_fact(declared.fact.name), .text = declared.pattern, .pattern = pattern, .groups = {}};
       for (const auto& [name, number] : pattern->NamedCapturingGroups()) {
         std::string fact_name = name;
         std::ranges::replace(fact_name, '_', ' ');
@@ -267,6 +267,32 @@ std::shared_ptr<const re2::RE2> compiled_pattern(const std::string& pattern) {
   options.set_max_mem(1 << 20);
   options.set_log_errors(false);
   return std::make_shared<re2::RE2>(pattern, options);
+}
+
+std::string without_group_names(std::string_view pattern) {
+  std::string plain;
+  bool is_in_class = false;
+  while (!pattern.empty()) {
+    std::size_t taken = 1;
+    if (pattern.starts_with("\\Q")) {
+      taken = std::min(pattern.find("\\E"), pattern.size());
+    } else if (pattern.starts_with('\\')) {
+      taken = std::min<std::size_t>(2, pattern.size());
+    } else if (is_in_class) {
+      is_in_class = !pattern.starts_with(']');
+      if (pattern.starts_with("[:")) taken = std::min(pattern.find(":]"), pattern.size() - 2) + 2;
+    } else if (pattern.starts_with('[')) {
+      is_in_class = true;  // a bracket that closes stands for itself where it comes first
+      taken = pattern.starts_with("[^]") ? 3 : pattern.starts_with("[^") || pattern.starts_with("[]") ? 2 : 1;
+    } else if (pattern.starts_with("(?P<")) {
+      plain += '(';
+      pattern.remove_prefix(std::min(pattern.find('>'), pattern.size() - 1) + 1);
+      continue;
+    }
+    plain += pattern.substr(0, taken);
+    pattern.remove_prefix(taken);
+  }
+  return plain;
 }
 
 std::optional<Rules> read_rules(std::span<const std::filesystem::path> directories, Sources& sources, Diagnostics& diagnostics,

@@ -283,6 +283,7 @@ struct TableInfo {
 // A text fact whose pattern splits it into further facts.
 struct FactPattern {
   FactId fact;
+  std::string text;  // as written
   std::shared_ptr<const re2::RE2> pattern;
   std::vector<std::pair<int, FactId>> groups;  // group number, fact
 };
@@ -351,6 +352,9 @@ const FactDomain& domain_of_words();
 
 // A text fact's pattern as it is compiled; the caller asks whether it is right.
 std::shared_ptr<const re2::RE2> compiled_pattern(const std::string& pattern);
+// The same pattern with its groups known by number only: for the first name that it meets, RE2 makes tables of all
+// letters, which takes as long as a tenth of a gap report.
+std::string without_group_names(std::string_view pattern);
 
 // Reads every pack, general first: `datapackage.json` and all its tables. Everything wrong in any of them is
 // reported in one run; nothing is returned then. `sources` must outlive the rules. Packs that were read before and have

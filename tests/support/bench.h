@@ -91,7 +91,12 @@ class BenchText {
   void write(Bench& bench) const {
     std::vector<std::filesystem::path> packs;
     for (std::size_t layer = 0; layer < layers_.size(); ++layer) packs.push_back(write_pack(bench.folder, layer));
-    bench.rules = read_rules(packs, bench.sources, bench.diagnostics);
+    // Twice: what is right is taken from the cache then.
+    const Cache cache(bench.folder.path() / "cache");
+    Sources unread;
+    Diagnostics unsaid;
+    (void)read_rules(packs, unread, unsaid, cache);
+    bench.rules = read_rules(packs, bench.sources, bench.diagnostics, cache);
     if (!bench.rules) return;
     bench.car = read_car(bench.folder.write("car.json", "{\"name\": \"bench\", \"facts\": {" + car_ + "}}"), *bench.rules, bench.sources, bench.diagnostics);
     if (bench.car) bench.knowledge = Knowledge::of(*bench.car, *bench.rules, bench.diagnostics);
