@@ -8,7 +8,6 @@
 #include <vector>
 
 #include "commands.h"
-#include "heap.h"
 #include "progress.h"
 #include "text/diagnostics.h"
 #include "text/file.h"
@@ -90,7 +89,6 @@ int run(std::span<const std::string> words, Terminal& terminal) {
                  std::string(command->name) + " --help` shows what it takes\n");
     return kBadInput;
   }
-  warm_heap();
   begin_progress();
   const int status = command->run(*arguments, terminal);
   end_progress();

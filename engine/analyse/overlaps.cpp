@@ -25,10 +25,11 @@ class Pairs {
     }
     words_ = (order_.size() + 63) / 64;
     sort_rows();
+    Scratch scratch;
     for (std::uint32_t column = 0; column < grid.columns.size(); ++column) {
       if (column == sorted_) continue;
       if (has_vectors(column)) {
-        vectors_.push_back({column, vectors_of(column)});
+        vectors_.push_back({column, vectors_of(column, scratch)});
       } else {
         listed_.push_back(column);
       }
@@ -84,6 +85,11 @@ class Pairs {
     std::uint32_t column;
     Words words;  // `words_` for each set of the column: the rows whose set meets it
   };
+  // One memory for what is put together on the way, column after column.
+  struct Scratch {
+    Words having;   // per set its own rows
+    Words in_cell;  // per cell the rows whose set holds it
+  };
   static constexpr std::uint32_t kNone = ~std::uint32_t{0};
 
   void sort_rows() {
@@ -120,33 +126,38 @@ class Pairs {
 
   // For each set of the column the rows whose set meets it: put together from the rows of each cell where there are fewer
   // cells than sets, else from the rows of each set.
-  Words vectors_of(std::uint32_t column) const {
+  Words vectors_of(std::uint32_t column, Scratch& scratch) const {
     const GridColumn& cells = grid_.columns[column];
     const std::uint32_t sets = cells.set_count();
-    Words having(sets * words_, 0);
+    Words& having = scratch.having;
+    having.assign(sets * words_, 0);
     for (std::size_t place = 0; place < order_.size(); ++place) {
       having[grid_.set_of(order_[place], column) * words_ + place / 64] |= std::uint64_t{1} << (place % 64);
     }
-    if (cells.cell_count >= sets) return gathered(sets, having, sets, [&](std::uint32_t a, std::uint32_t b) { return meet(cells.set(a), cells.set(b)); });
+    Words vectors;
+    if (cells.cell_count >= sets) {
+      gather(vectors, sets, having, sets, [&](std::uint32_t a, std::uint32_t b) { return meet(cells.set(a), cells.set(b)); });
+      return vectors;
+    }
     const auto holds = [&](std::uint32_t set, std::uint32_t cell) {
       const CellRange one{cell, cell};
       return meet(cells.set(set), std::span(&one, 1));
     };
-    const Words in_cell = gathered(cells.cell_count, having, sets, [&](std::uint32_t cell, std::uint32_t set) { return holds(set, cell); });
-    return gathered(sets, in_cell, cells.cell_count, holds);
+    gather(scratch.in_cell, cells.cell_count, having, sets, [&](std::uint32_t cell, std::uint32_t set) { return holds(set, cell); });
+    gather(vectors, sets, scratch.in_cell, cells.cell_count, holds);
+    return vectors;
   }
 
   // Per vector to be made the union of those that belong to it.
   template <class Belongs>
-  Words gathered(std::uint32_t count, const Words& from, std::uint32_t from_count, const Belongs& belongs) const {
-    Words result(count * words_, 0);
+  void gather(Words& result, std::uint32_t count, const Words& from, std::uint32_t from_count, const Belongs& belongs) const {
+    result.assign(count * words_, 0);
     for (std::uint32_t to = 0; to < count; ++to) {
       std::uint64_t* sum = result.data() + to * words_;
       for (std::uint32_t part = 0; part < from_count; ++part) {
         if (belongs(to, part)) kernels_.unite(sum, from.data() + part * words_, words_);
       }
     }
-    return result;
   }
 
   std::uint64_t checked(std::size_t i, std::size_t at, std::uint64_t bits) const {
