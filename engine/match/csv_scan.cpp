@@ -22,7 +22,8 @@
 namespace kitgap {
 namespace {
 
-constexpr std::size_t kChunkBytes = std::size_t{1} << 18;  // stays in the second-level cache with its index
+// Stays with its index in the second-level cache; of a short file few pages are touched.
+constexpr std::size_t kChunkBytes = std::size_t{1} << 16;
 constexpr std::size_t kMaxRowBytes = std::size_t{1} << 24;
 constexpr std::size_t kBlock = 64;
 
