@@ -11,6 +11,7 @@
 #include "commands.h"
 #include "output.h"
 #include "packs.h"
+#include "report/plain_rows.h"
 #include "text/diagnostics.h"
 #include "text/file.h"
 #include "text/json.h"
@@ -72,7 +73,7 @@ int check_rows(const Arguments& arguments, bool as_json, Terminal& terminal) {
     terminal.say(layout(diagnostics, sources));
     return kBadInput;
   }
-  terminal.print(as_json ? plain_rows_json(*findings) : plain_rows_text(*findings));
+  terminal.print(as_json ? plain_rows_json(*findings) : plain_rows_text(*findings, terminal.width()));
   if (!arguments.has("--timings")) return kDone;
   JsonWriter writer(JsonWriter::Layout::OneLine);
   writer.begin_object();

@@ -10,15 +10,12 @@
 #include "match/sweep_table.h"
 #include "text/codes.h"
 #include "text/file.h"
-#include "text/json.h"
 #include "value/value_set.h"
 
 namespace kitgap {
 namespace {
 
 using Clock = std::chrono::steady_clock;
-
-constexpr std::size_t kMostPrinted = 20;  // holes in the text
 
 double seconds_since(Clock::time_point begin) { return std::chrono::duration<double>(Clock::now() - begin).count(); }
 
@@ -179,64 +176,6 @@ std::optional<PlainRowsFindings> check_plain_rows(const std::filesystem::path& p
   }
   findings.hole_seconds = seconds_since(searched);
   return findings;
-}
-
-namespace {
-
-std::string with_commas(std::uint64_t number) {
-  std::string text = std::to_string(number);
-  for (std::size_t at = text.size(); at > 3; at -= 3) text.insert(at - 3, ",");
-  return text;
-}
-
-std::string counted(std::uint64_t number, std::string_view one, std::string_view many) {
-  return with_commas(number) + " " + std::string(number == 1 ? one : many);
-}
-
-std::string in_words(const PlainRowsFindings::Tests& tests) {
-  std::string text;
-  for (const auto& [name, test] : tests) text += (text.empty() ? "" : "; ") + printable(name) + " " + printable(test);
-  return text.empty() ? "everything" : text;
-}
-
-void write_tests(JsonWriter& writer, const PlainRowsFindings::Tests& tests) {
-  writer.begin_object();
-  for (const auto& [name, test] : tests) writer.key(name).string(test);
-  writer.end_object();
-}
-
-}  // namespace
-
-std::string plain_rows_text(const PlainRowsFindings& findings) {
-  std::string text = counted(findings.rows, "row", "rows");
-  if (findings.never_apply > 0) text += ", of which " + with_commas(findings.never_apply) + " can never apply";
-  text += "\n";
-  if (findings.overlaps) text += counted(*findings.overlaps, "pair of rows applies", "pairs of rows apply") + " to some car together\n";
-  if (!findings.holes) return text;
-  if (*findings.holes == 0) return text + "nothing is left out within " + in_words(findings.within) + "\n";
-  text += std::string(findings.is_cut_short ? "at least " : "") + counted(*findings.holes, "hole", "holes") + " within " + in_words(findings.within) + "\n";
-  for (std::size_t box = 0; box < std::min(kMostPrinted, findings.boxes.size()); ++box) text += "  " + in_words(findings.boxes[box]) + "\n";
-  if (findings.boxes.size() > kMostPrinted) text += "  ... and " + with_commas(findings.boxes.size() - kMostPrinted) + " more; `--format json` has them\n";
-  return text;
-}
-
-std::string plain_rows_json(const PlainRowsFindings& findings) {
-  JsonWriter writer;
-  writer.plain().begin_object();
-  writer.key("rows").number(static_cast<std::int64_t>(findings.rows));
-  writer.key("never_apply").number(static_cast<std::int64_t>(findings.never_apply));
-  if (findings.overlaps) writer.key("overlaps").number(static_cast<std::int64_t>(*findings.overlaps));
-  if (findings.holes) {
-    writer.key("holes").number(static_cast<std::int64_t>(*findings.holes));
-    writer.key("truncated").boolean(findings.is_cut_short);
-    writer.key("within");
-    write_tests(writer, findings.within);
-    writer.key("boxes").begin_array();
-    for (const PlainRowsFindings::Tests& box : findings.boxes) write_tests(writer, box);
-    writer.end_array();
-  }
-  writer.end_object();
-  return writer.take();
 }
 
 }  // namespace kitgap

@@ -38,7 +38,4 @@ struct PlainRowsFindings {
 [[nodiscard]] std::optional<PlainRowsFindings> check_plain_rows(const std::filesystem::path& path, const PlainRowsQuestion& question,
                                                                 Sources& sources, Diagnostics& diagnostics);
 
-std::string plain_rows_text(const PlainRowsFindings& findings);
-std::string plain_rows_json(const PlainRowsFindings& findings);
-
 }  // namespace kitgap
