@@ -30,6 +30,15 @@ void take(CacheEntry& entry, std::vector<std::string>& texts) {
   for (std::uint64_t at = 0; at < count && entry.is_sound(); ++at) entry.take_text(texts.emplace_back());
 }
 
+// Which columns are conditions, and of which type, the cars say: an index for each set of facts.
+std::string entry_name(const std::string& content, const SweepCars& cars) {
+  std::string facts;
+  for (const CarFact& fact : cars.facts) facts += std::string(fact.name()) + "\n" + std::to_string(static_cast<int>(fact.type())) + "\n";
+  Sha256 name;
+  name.add(content + "\n" + facts);
+  return name.hex().substr(0, 40) + ".rows";
+}
+
 }  // namespace
 
 CompiledTable::CompiledTable(std::optional<Cache> cache, const std::filesystem::path& rows)
@@ -67,7 +76,7 @@ std::string CompiledTable::content_of_file() const {
 }
 
 std::optional<CompiledTable::Found> CompiledTable::find(const SweepCars& cars) const {
-  auto entry = content_.empty() ? std::nullopt : cache_->find(content_ + ".rows");
+  auto entry = content_.empty() ? std::nullopt : cache_->find(entry_name(content_, cars));
   if (!entry) return std::nullopt;
   Found found{.index = std::unique_ptr<SweepIndex>(new SweepIndex()), .passed_over = {}};
   take(*entry, found.passed_over);
@@ -118,7 +127,7 @@ bool CompiledTable::can_keep(const SweepTable& table) {
   return !SweepIndex::needs_rows(table) && std::ranges::all_of(table.columns, &SweepColumn::is_whole);
 }
 
-void CompiledTable::keep(const SweepIndex& index, const Columns& columns) const {
+void CompiledTable::keep(const SweepIndex& index, const Columns& columns, const SweepCars& cars) const {
   // Written to while it was read: what was read is not what lies there.
   if (!cache_ || memo_name_.empty() || columns.content.empty() || FileStamp::of(rows_) != stamp_) return;
   CacheDraft draft;
@@ -149,7 +158,7 @@ void CompiledTable::keep(const SweepIndex& index, const Columns& columns) const 
   draft.put(index.row_count_);
   draft.put(index.count_places_);
   draft.put(index.all_positive_);
-  cache_->keep(columns.content + ".rows", draft);
+  cache_->keep(entry_name(columns.content, cars), draft);
   remember(columns.content);
 }
 

@@ -34,7 +34,7 @@ class CompiledTable {
     std::vector<std::string> passed_over;
     std::vector<SweepType> by_cars;  // per column of the index, what the cars' values are
   };
-  void keep(const SweepIndex& index, const Columns& columns) const;
+  void keep(const SweepIndex& index, const Columns& columns, const SweepCars& cars) const;
   // Only remembers that the rows were asked.
   void remember() const;
 

@@ -124,7 +124,7 @@ class Sweep {
     const bool keeps_rows = has_unknown || SweepIndex::needs_rows(*table);
     const SweepIndex index(std::move(*table), keeps_rows);
     table.reset();
-    if (can_keep) compiled_.keep(index, columns);
+    if (can_keep) compiled_.keep(index, columns, *cars_);
     end_step(summary_.build_seconds);
     return match(index, placed);
   }

@@ -81,6 +81,9 @@ struct ReadyQuestion {
 std::map<std::string, std::vector<std::string>> holds_of(const Knowledge& car);
 // The steps on this car, by name and what comes before each.
 std::vector<WorkStep> steps_of(const Knowledge& car);
+// Minutes as hours and minutes: `1 h 35`, `45 min`, `1 h to 2 h 10`; what is no whole minute is rounded up, as one plans.
+std::string hours_text(const Fraction& minutes);
+std::string hours_text(const Range& minutes);
 std::string ready_text(const ReadyAnswer& answer, int width);
 std::string ready_json(const ReadyAnswer& answer);
 

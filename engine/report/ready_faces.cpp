@@ -12,17 +12,6 @@ std::string joined(const std::vector<std::string>& words, std::string_view betwe
   return out;
 }
 
-// Minutes as hours and minutes: `1 h 35`, `45 min`; what is no whole minute is rounded up, as one plans.
-std::string hours_text(const Fraction& minutes) {
-  const std::int64_t whole = minutes.ceil().to_integer().value_or(0);
-  if (whole < 60) return std::to_string(whole) + " min";
-  const std::string rest = std::to_string(whole % 60);
-  return std::to_string(whole / 60) + " h" + (whole % 60 == 0 ? "" : " " + (rest.size() == 1 ? "0" + rest : rest));
-}
-std::string hours_text(const Range& minutes) {
-  return minutes.is_exact_value() ? hours_text(minutes.lo) : hours_text(minutes.lo) + " to " + hours_text(minutes.hi);
-}
-
 // Rounded up to hundredths, as one is asked to pay.
 std::string money_text(const Fraction& minutes, const Fraction& rate) {
   return ((minutes * rate / Fraction(60) * Fraction(100)).ceil() / Fraction(100)).to_text();
@@ -72,6 +61,17 @@ void write_tasks(JsonWriter& json, std::string_view key, const std::vector<Ready
 }
 
 }  // namespace
+
+std::string hours_text(const Fraction& minutes) {
+  const std::int64_t whole = minutes.ceil().to_integer().value_or(0);
+  if (whole < 60) return std::to_string(whole) + " min";
+  const std::string rest = std::to_string(whole % 60);
+  return std::to_string(whole / 60) + " h" + (whole % 60 == 0 ? "" : " " + (rest.size() == 1 ? "0" + rest : rest));
+}
+
+std::string hours_text(const Range& minutes) {
+  return minutes.is_exact_value() ? hours_text(minutes.lo) : hours_text(minutes.lo) + " to " + hours_text(minutes.hi);
+}
 
 std::string how_text(const WaitingFor& part) {
   switch (part.how) {

@@ -13,8 +13,8 @@ class ReadyPage {
   std::string write() {
     begin_main(page_, "wide");
     page_.open("header", {{"class", "top"}}).put("h1", "Ready today: " + answer_.car);
-    page_.put("p", {{"class", "lead"}}, "To the end " + range_text(answer_.minutes) + " minutes of work, one step after the other; the longest way " +
-                                            range_text(answer_.longest) + ", with hands enough.");
+    page_.put("p", {{"class", "lead"}}, "To the end " + hours_text(answer_.minutes) + " of work, one step after the other; the longest way " +
+                                            hours_text(answer_.longest) + ", with hands enough.");
     if (!answer_.hangs_on.empty()) page_.put("p", "The range hangs most on: " + answer_.hangs_on + ".");
     page_.close();
     tasks("today", "Today, with what is here", answer_.today);
@@ -38,7 +38,7 @@ class ReadyPage {
       page_.open("li").put("span", {{"class", "tick"}, {"aria-hidden", "true"}}, "").open("div").put("b", task.step);
       if (!task.position.empty()) page_.text(" at " + place_name(task.position));
       if (task.is_started) page_.text(" ").put("span", {{"class", "status"}}, "begun");
-      if (task.minutes) page_.text(" ").put("span", {{"class", "act"}}, range_text(*task.minutes) + " minutes" + (task.position.empty() ? "" : " for all its places"));
+      if (task.minutes) page_.text(" ").put("span", {{"class", "act"}}, hours_text(*task.minutes) + (task.position.empty() ? "" : " for all its places"));
       if (!task.tools.empty()) page_.text(" ").put("span", {{"class", "act"}}, "tools: " + task.tools);
       for (std::size_t bag = 0; bag < task.bags.size(); ++bag) page_.text(bag == 0 ? "; from " : ", ").text(task.bags[bag]);
       for (const std::string& hold : task.holds) page_.put("p", {{"class", "hold"}}, "Before it counts as done, sign for: " + hold);
