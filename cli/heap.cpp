@@ -17,6 +17,9 @@ void warm_heap() {
   const auto end_of_heap = [] { return reinterpret_cast<std::uintptr_t>(::sbrk(0)); };
   ::mallopt(M_TOP_PAD, kStep);
   ::mallopt(M_TRIM_THRESHOLD, 2 * kStep);
+  // Where any of these is set, glibc no longer raises the size from which a block is mapped on its own, page after page
+  // anew each time: this is what it would raise it to.
+  ::mallopt(M_MMAP_THRESHOLD, 32 << 20);
   const std::uintptr_t begin = end_of_heap() / kPage * kPage;
   void* volatile block = std::malloc(130'000);  // NOLINT: this makes it grow; volatile, or it would be left out
   std::free(block);                             // NOLINT

@@ -32,7 +32,6 @@ class CompiledPacks {
   };
 
   std::filesystem::path path_of(const File& file) const { return directories_[file.pack] / file.name; }
-  std::optional<FileStamp> stamp_of(const File& file) const;
   std::string content_of_files(const std::vector<File>& files) const;
   void remember(std::vector<File> files, const std::string& content) const;
 

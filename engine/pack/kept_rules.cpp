@@ -59,18 +59,12 @@ void visit_fields(auto& archive, Is<TableInfo> auto& table) {
   archive(table.pack, table.file, table.kind, table.table, table.fact_columns, table.when_column, table.source_column, table.note_column);
 }
 
+// Compiled anew of its text.
+void visit_fields(auto& archive, Is<FactPattern> auto& pattern) { archive(pattern.fact, pattern.text, pattern.groups); }
+
 void visit_fields(auto& archive, Is<OfferKey> auto& key) { archive(key.supplier, key.part_number); }
 
 namespace {
-
-// A pattern as it is written; it is compiled anew.
-struct PatternText {
-  FactId fact;
-  std::string pattern;
-  std::vector<std::pair<int, FactId>> groups;
-};
-
-void visit_fields(auto& archive, Is<PatternText> auto& text) { archive(text.fact, text.pattern, text.groups); }
 
 struct KeptResidue {
   ResidueText text;
@@ -98,7 +92,7 @@ struct KeptFigure {
 void visit_fields(auto& archive, Is<KeptFigure> auto& figure) { archive(figure.constant, figure.cell, figure.reads_sizes, figure.scale); }
 
 void visit_rows(auto& archive, Is<Rules> auto& rules) {
-  archive(rules.fact_spaces, rules.packs, rules.tables, rules.positions, rules.part_keys, rules.offer_keys, rules.offer_by_key, rules.practices, rules.places);
+  archive(rules.fact_spaces, rules.patterns, rules.packs, rules.tables, rules.positions, rules.part_keys, rules.offer_keys, rules.offer_by_key, rules.practices, rules.places);
   archive(rules.parts, rules.needs, rules.fact_rows, rules.suppliers, rules.offers, rules.contents, rules.supplied_without, rules.replaces, rules.move_over);
   archive(rules.pairings, rules.property_columns, rules.limits, rules.sizes, rules.consumes, rules.steps, rules.cautions);
 }
@@ -110,12 +104,6 @@ ArchiveSurroundings around(const Sources& sources, SourceId first) {
 
 void add_domains(ArchiveSurroundings& around, const Rules& rules) {
   for (const Fact& fact : rules.facts) around.objects.push_back(&fact.domain);
-}
-
-std::vector<PatternText> texts_of(const std::vector<FactPattern>& patterns) {
-  std::vector<PatternText> texts;
-  for (const FactPattern& pattern : patterns) texts.push_back({.fact = pattern.fact, .pattern = pattern.text, .groups = pattern.groups});
-  return texts;
 }
 
 std::vector<KeptCondition> kept(const std::vector<Condition>& conditions) {
@@ -173,7 +161,7 @@ void put_rules(CacheDraft& draft, const Rules& rules, const Sources& sources, So
   archive(rules.facts);
   add_domains(archive.around(), rules);
   visit_rows(archive, rules);
-  archive(texts_of(rules.patterns), kept(rules.conditions), kept(rules.figures));
+  archive(kept(rules.conditions), kept(rules.figures));
 }
 
 std::optional<Rules> take_rules(CacheEntry& entry, const Sources& sources, SourceId first) {
@@ -183,15 +171,13 @@ std::optional<Rules> take_rules(CacheEntry& entry, const Sources& sources, Sourc
   archive(rules.facts);
   add_domains(archive.around(), rules);
   visit_rows(archive, rules);
-  std::vector<PatternText> patterns;
   std::vector<KeptCondition> conditions;
   std::vector<KeptFigure> figures;
-  archive(patterns, conditions, figures);
+  archive(conditions, figures);
   if (!archive.is_sound()) return std::nullopt;
-  for (PatternText& text : patterns) {
-    auto pattern = compiled_pattern(without_group_names(text.pattern));
-    if (!pattern->ok()) return std::nullopt;
-    rules.patterns.push_back({.fact = text.fact, .text = std::move(text.pattern), .pattern = std::move(pattern), .groups = std::move(text.groups)});
+  for (FactPattern& pattern : rules.patterns) {
+    pattern.pattern = compiled_pattern(without_group_names(pattern.text));
+    if (!pattern.pattern->ok()) return std::nullopt;
   }
   if (!read_again(conditions, rules) || !read_again(figures, rules)) return std::nullopt;
   rules.part_by_key.reserve(rules.part_keys.size());
