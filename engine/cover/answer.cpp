@@ -243,7 +243,7 @@ class Gatherer {
         sum.quantity.hi += left.quantity.hi;
         sum.meant += left.meant;
         sum.pack = std::max(sum.pack, left.pack);
-      sum.is_by_bag = sum.is_by_bag || left.is_by_bag;
+        sum.is_by_bag = sum.is_by_bag || left.is_by_bag;
       }
     }
   }
@@ -318,6 +318,7 @@ class Gatherer {
   }
 
   void finish_lines() {
+    answer_.lines.reserve(static_cast<std::size_t>(std::ranges::count_if(gathered_, &Gathered::is_met)));
     for (std::uint32_t index = 0; index < gathered_.size(); ++index) {
       Gathered& gathered = gathered_[index];
       LineAnswer& answer = gathered.answer;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "text/archive.h"
 #include "text/open_file.h"
 #include "text/sha256.h"
 
@@ -19,16 +20,9 @@ void take(CacheEntry& entry, Kept<T>& array) {
   if (entry.take_array(mapped)) array = mapped;
 }
 
-void put(CacheDraft& draft, const std::vector<std::string>& texts) {
-  draft.put(static_cast<std::uint64_t>(texts.size()));
-  for (const std::string& text : texts) draft.put_text(text);
-}
+void put(CacheDraft& draft, const std::vector<std::string>& texts) { PuttingArchive(draft, {})(texts); }
 
-void take(CacheEntry& entry, std::vector<std::string>& texts) {
-  std::uint64_t count = 0;
-  entry.take(count);
-  for (std::uint64_t at = 0; at < count && entry.is_sound(); ++at) entry.take_text(texts.emplace_back());
-}
+void take(CacheEntry& entry, std::vector<std::string>& texts) { TakingArchive(entry, {})(texts); }
 
 // Which columns are conditions, and of which type, the cars say: an index for each set of facts.
 std::string entry_name(const std::string& content, const SweepCars& cars) {

@@ -6,6 +6,11 @@
 
 namespace kitgap {
 
+Completion::~Completion() {
+  take_back(0);
+  recall_->take_back(std::move(table_));
+}
+
 std::size_t Completion::decide(std::vector<std::size_t> options) {
   if (next_decision_ == decisions_.size()) {
     require(!options.empty(), "some way is open for everything that is asked");
@@ -25,7 +30,7 @@ void Completion::go_on_with_last_decision() {
 void Completion::start_over() { take_back(0); }
 
 void Completion::take_back(std::size_t kept) {
-  for (std::size_t at = kept; at < replied_.size(); ++at) replies_[replied_[at].question] = kNoReply;
+  for (std::size_t at = kept; at < replied_.size(); ++at) table_->replies[replied_[at].question] = Recall::Replies::kNone;
   replied_.resize(kept);
   const std::size_t narrowed = kept == 0 ? 0 : replied_.back().narrowed;
   for (; narrowed_.size() > narrowed; narrowed_.pop_back()) sets_[narrowed_.back().first.index] = std::move(narrowed_.back().second);
@@ -37,8 +42,9 @@ void Completion::take_back(std::size_t kept) {
 void Completion::narrow(FactId fact, ValueSet values) { narrowed_.emplace_back(fact, std::exchange(sets_[fact.index], std::move(values))); }
 
 void Completion::reply_with(Question question, std::uint32_t reply) {
-  if (replies_[question] != kNoReply) return;
-  replies_[question] = reply;
+  std::uint32_t& known = table_->replies[question];
+  if (known != Recall::Replies::kNone) return;
+  known = reply;
   replied_.push_back({.question = question, .decisions = next_decision_, .narrowed = narrowed_.size(), .is_exact = is_exact_});
 }
 
@@ -106,7 +112,7 @@ bool Completion::holds(ConditionId id) {
   const Ternary always = recall_->always(id);
   if (always != Ternary::Open) return always == Ternary::Yes;
   const Question question = recall_->number_of(id);
-  if (is_replied(question)) return replies_[question] == 1;
+  if (is_replied(question)) return reply(question) == 1;
   const Condition& condition = knowledge().rules().condition(id);
   bool result = true;
   for (const Condition::Test& test : condition.tests) {
@@ -166,7 +172,7 @@ std::uint32_t Completion::choose(Question question) {
     }
     reply_with(question, static_cast<std::uint32_t>(decide(std::move(all))));
   }
-  return replies_[question];
+  return reply(question);
 }
 
 void Completion::mark_inexact() {
@@ -178,7 +184,7 @@ void Completion::mark_inexact() {
 std::vector<std::pair<Question, std::uint32_t>> Completion::choices() const {
   std::vector<std::pair<Question, std::uint32_t>> choices;
   for (const auto& [question, decisions, narrowed, is_exact] : replied_) {
-    if (recall_->asked(question).kind == Asked::Kind::Choice) choices.emplace_back(question, replies_[question]);
+    if (recall_->asked(question).kind == Asked::Kind::Choice) choices.emplace_back(question, reply(question));
   }
   return choices;
 }
@@ -194,7 +200,7 @@ std::uint32_t Completion::ask(Question question) {
     case Asked::Kind::Cover:
     case Asked::Kind::Flows: return covers_->result_of(asked);
   }
-  return replies_[question];
+  return reply(question);
 }
 
 std::size_t Completion::start_listening() {
@@ -204,11 +210,12 @@ std::size_t Completion::start_listening() {
 
 std::vector<Question> Completion::stop_listening(std::size_t from) {
   --listening_;
-  if (stop_of_question_.size() < recall_->question_count()) stop_of_question_.resize(recall_->question_count() + 8, 0);
-  ++stops_;
+  std::vector<std::uint32_t>& stop_of_question = table_->stop_of_question;
+  if (stop_of_question.size() < table_->replies.size()) stop_of_question.resize(table_->replies.size(), 0);
+  const std::uint32_t stop = ++table_->stops;
   std::vector<Question> asked;
   for (std::size_t at = from; at < heard_.size(); ++at) {
-    if (std::exchange(stop_of_question_[heard_[at]], stops_) != stops_) asked.push_back(heard_[at]);
+    if (std::exchange(stop_of_question[heard_[at]], stop) != stop) asked.push_back(heard_[at]);
   }
   heard_.resize(from);
   return asked;

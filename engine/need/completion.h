@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <utility>
 #include <vector>
 
@@ -21,7 +22,10 @@ class Completion {
     ~Worker() = default;
   };
 
-  explicit Completion(Recall& recall) : recall_(&recall), sets_(recall.knowledge().sets()), replies_(recall.question_count() + 8, kNoReply) {}
+  explicit Completion(Recall& recall) : recall_(&recall), table_(recall.lend()), sets_(recall.knowledge().sets()) {}
+  ~Completion();
+  Completion(const Completion&) = delete;
+  Completion& operator=(const Completion&) = delete;
   // For the next way: the last decision is another one. What was answered before it stays answered.
   void go_on_with_last_decision();
   // Nothing is answered; decisions stay.
@@ -56,13 +60,14 @@ class Completion {
   Completion(Recall& recall, std::vector<Decision> decisions) : Completion(recall) { decisions_ = std::move(decisions); }
 
   // Asks whatever the question is; the answer as a number.
-  std::uint32_t answer(Question question) { return is_replied(question) ? replies_[question] : ask(question); }
-  std::uint32_t reply(Question question) const { return replies_[question]; }
+  std::uint32_t answer(Question question) { return is_replied(question) ? reply(question) : ask(question); }
+  std::uint32_t reply(Question question) const { return table_->replies[question]; }
   // Whether this completion has answered it. Who listens hears that it was asked.
   bool is_replied(Question question) {
-    if (replies_.size() <= question) replies_.resize(recall_->question_count() + 8, kNoReply);
+    std::vector<std::uint32_t>& replies = table_->replies;
+    if (replies.size() <= question) replies.resize(recall_->question_count() + 8, Recall::Replies::kNone);
     if (listening_ > 0) heard_.push_back(question);
-    return replies_[question] != kNoReply;
+    return replies[question] != Recall::Replies::kNone;
   }
   void reply_with(Question question, std::uint32_t reply);
   // What is asked between the two, each question once in the order in which it was first asked. Work around this work
@@ -86,8 +91,6 @@ class Completion {
   std::uint32_t choose(Question question);
   bool allows(FactId fact, const ValueSet& values);
 
-  static constexpr std::uint32_t kNoReply = 0xffffffff;
-
   // How things stood when the question was answered.
   struct Replied {
     Question question;
@@ -98,15 +101,13 @@ class Completion {
   void take_back(std::size_t replied);
 
   Recall* recall_;
+  std::unique_ptr<Recall::Replies> table_;
   Worker* figures_ = nullptr;
   Worker* covers_ = nullptr;
   FactSets sets_;
   std::vector<std::pair<FactId, ValueSet>> narrowed_;  // and the set before
-  std::vector<std::uint32_t> replies_;                 // by question
   std::vector<Replied> replied_;
   std::vector<Question> heard_;
-  std::vector<std::uint32_t> stop_of_question_;  // by question: the last stop that met it
-  std::uint32_t stops_ = 0;
   std::size_t listening_ = 0;
   std::vector<Decision> decisions_;
   std::size_t next_decision_ = 0;

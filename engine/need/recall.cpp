@@ -30,6 +30,11 @@ Question Recall::number_of(const Asked& asked) {
   return entry->second;
 }
 
+Question Recall::new_question(const Asked& asked) {
+  asked_.push_back(asked);
+  return static_cast<Question>(asked_.size() - 1);
+}
+
 Question Recall::number_of(ConditionId condition) {
   Question& known = by_condition_[condition.index];
   if (known == 0) known = number_of(Asked{.kind = Asked::Kind::Condition, .unknown = {.first = condition.index}, .options = 2}) + 1;
@@ -42,6 +47,13 @@ std::uint32_t Recall::number_of(FactId fact, const FactValue& value) {
   if (known != values.end()) return static_cast<std::uint32_t>(known - values.begin());
   values.push_back(value);
   return static_cast<std::uint32_t>(values.size() - 1);
+}
+
+std::unique_ptr<Recall::Replies> Recall::lend() {
+  if (idle_.empty()) return std::make_unique<Replies>();
+  std::unique_ptr<Replies> cleared = std::move(idle_.back());
+  idle_.pop_back();
+  return cleared;
 }
 
 }  // namespace kitgap

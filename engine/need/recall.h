@@ -3,6 +3,7 @@
 #include <compare>
 #include <cstdint>
 #include <map>
+#include <memory>
 #include <unordered_map>
 #include <vector>
 
@@ -47,10 +48,23 @@ class Recall {
   Ternary always(ConditionId condition);
   Question number_of(const Asked& asked);
   Question number_of(ConditionId condition);
+  // For who keeps the number: the same asked again would get another one.
+  Question new_question(const Asked& asked);
   const Asked& asked(Question question) const { return asked_[question]; }
   std::size_t question_count() const { return asked_.size(); }
   // A fact's value as a number of its own.
   std::uint32_t number_of(FactId fact, const FactValue& value);
+
+  // What a completion writes down by question. There are as many questions as lines and more: a table is lent to one
+  // completion after the other, which clears what it wrote, so that a small group of lines costs little.
+  struct Replies {
+    static constexpr std::uint32_t kNone = 0xffffffff;
+    std::vector<std::uint32_t> replies;           // by question; kNone: not asked
+    std::vector<std::uint32_t> stop_of_question;  // by question: the last stop that met it
+    std::uint32_t stops = 0;
+  };
+  std::unique_ptr<Replies> lend();
+  void take_back(std::unique_ptr<Replies> cleared) { idle_.push_back(std::move(cleared)); }
 
  private:
   const Knowledge* knowledge_;
@@ -60,6 +74,7 @@ class Recall {
   std::vector<Always> always_;                         // by condition
   std::vector<Question> by_condition_;                 // by condition, from 1; 0: has no number yet
   std::map<FactId, std::vector<FactValue>> values_;
+  std::vector<std::unique_ptr<Replies>> idle_;
 };
 
 }  // namespace kitgap

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <deque>
+#include <optional>
 #include <tuple>
 #include <unordered_map>
 #include <utility>
@@ -31,11 +32,9 @@ class Remembered {
   std::uint32_t number_of(std::uint32_t key, Completion& completion, Work work) {
     if (key >= slots_.size()) slots_.resize(key + 1);
     if (slots_[key].is_being_found) return 0;
-    if (slots_[key].root == 0) {
-      slots_[key].root = new_node();
-      slots_[key].question = completion.recall().number_of(Asked{.kind = kind_, .unknown = {.first = key}});
-    }
-    const Question question = slots_[key].question;
+    if (slots_[key].root == 0) slots_[key].root = new_node();
+    if (!slots_[key].question) slots_[key].question = completion.recall().new_question(Asked{.kind = kind_, .unknown = {.first = key}});
+    const Question question = *slots_[key].question;
     if (!completion.is_replied(question)) completion.reply_with(question, find(key, completion, work));
     return completion.reply(question);
   }
@@ -43,14 +42,23 @@ class Remembered {
   // Too much is kept: between completions it is to be forgotten. Until then results stay where they are.
   bool is_full() const { return nodes_.size() > kMostNodes || results_.size() > kMostNodes; }
   // A completion that was answered from here must start over.
-  void forget() { *this = Remembered(kind_); }
+  void forget() {
+    for (Slot& slot : slots_) {
+      slot.root = 0;
+      slot.results.clear();
+    }
+    nodes_.assign(1, {});
+    results_.clear();
+    by_hash_.clear();
+  }
 
  private:
   static constexpr std::size_t kMostNodes = 200'000;
+  static constexpr std::size_t kFewResults = 8;
 
   struct Slot {
     std::uint32_t root = 0;  // node; 0: never asked
-    Question question = 0;   // that work around this asks
+    std::optional<Question> question;  // that work around this asks
     bool is_being_found = false;
     std::vector<const Result*> results;  // the different ones so far
   };
@@ -110,19 +118,28 @@ class Remembered {
     return nodes_[at].number = number(key, std::move(result));
   }
 
+  // Most keys come to few results: past a handful they are found by hash.
   std::uint32_t number(std::uint32_t key, Result result) {
-    const std::uint64_t hash = (hash_of(result) ^ key) * 0x9e3779b97f4a7c15U;
     std::vector<const Result*>& results = slots_[key].results;
-    const auto [begin, end] = known_.equal_range(hash);
-    for (auto known = begin; known != end; ++known) {
-      const auto [of, number] = known->second;
-      if (of == key && *results[number - 1] == result) return number;
+    const auto hash_for = [key](const Result& of) { return (hash_of(of) ^ key) * 0x9e3779b97f4a7c15U; };
+    if (results.size() < kFewResults) {
+      for (std::size_t known = 0; known < results.size(); ++known) {
+        if (*results[known] == result) return static_cast<std::uint32_t>(known + 1);
+      }
+    } else {
+      const auto [begin, end] = by_hash_.equal_range(hash_for(result));
+      for (auto known = begin; known != end; ++known) {
+        const auto [of, number] = known->second;
+        if (of == key && *results[number - 1] == result) return number;
+      }
     }
     results_.push_back(std::move(result));
     results.push_back(&results_.back());
-    const auto number = static_cast<std::uint32_t>(results.size());
-    known_.emplace(hash, std::pair(key, number));
-    return number;
+    const auto count = static_cast<std::uint32_t>(results.size());
+    for (std::uint32_t number = count == kFewResults ? 1 : count; count >= kFewResults && number <= count; ++number) {
+      by_hash_.emplace(hash_for(*results[number - 1]), std::pair(key, number));
+    }
+    return count;
   }
 
   Asked::Kind kind_;
@@ -130,7 +147,7 @@ class Remembered {
   std::vector<Slot> slots_;     // by key
   std::vector<Node> nodes_{1};  // 0 stands for none
   std::deque<Result> results_;
-  std::unordered_multimap<std::uint64_t, std::pair<std::uint32_t, std::uint32_t>> known_;  // by hash: key, number
+  std::unordered_multimap<std::uint64_t, std::pair<std::uint32_t, std::uint32_t>> by_hash_;  // key, number; of keys with many
 };
 
 }  // namespace kitgap

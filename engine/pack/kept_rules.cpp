@@ -93,7 +93,8 @@ void visit_fields(auto& archive, Is<KeptFigure> auto& figure) { archive(figure.c
 
 void visit_rows(auto& archive, Is<Rules> auto& rules) {
   archive(rules.fact_spaces, rules.patterns, rules.packs, rules.tables, rules.positions, rules.part_keys, rules.offer_keys, rules.offer_by_key, rules.practices, rules.places);
-  archive(rules.parts, rules.needs, rules.fact_rows, rules.suppliers, rules.offers, rules.contents, rules.supplied_without, rules.replaces, rules.move_over);
+  archive.arrays(rules.needs);
+  archive(rules.parts, rules.fact_rows, rules.suppliers, rules.offers, rules.contents, rules.supplied_without, rules.replaces, rules.move_over);
   archive(rules.pairings, rules.property_columns, rules.limits, rules.sizes, rules.consumes, rules.steps, rules.cautions);
 }
 

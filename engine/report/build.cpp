@@ -18,6 +18,7 @@ class ReportBuilder {
     for (const PackInfo& pack : rules_.packs) report_.packs.push_back({pack.name, pack.version, pack.hash});
     add_facts();
     add_contradictions();
+    report_.lines.reserve(answer_.lines.size());
     for (const LineAnswer& line : answer_.lines) add_line(line);
     add_spare();
     add_checks();

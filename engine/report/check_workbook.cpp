@@ -23,6 +23,7 @@ Sheet lines_sheet(const Report& report) {
                           {"have lo", 9}, {"have hi", 9}, {"gap lo", 9}, {"gap hi", 9}, {"in hand", 9}, {"on order", 9}, {"planned", 9},
                           {"from old", 9}, {"by work", 9}, {"basis", 20}, {"stops work", 11}, {"action", 44}, {"source", 44}},
               .rows = {}};
+  sheet.rows.reserve(report.lines.size());
   for (const ReportLine& line : report.lines) {
     sheet.rows.push_back({text_cell(line.position), text_cell(line.parent), text_cell(line.part), text_cell(line.part_name), text_cell(word_of(line.status)),
                           number_cell(line.need.lo), number_cell(line.need.hi), text_cell(line.unit), number_cell(line.have.lo), number_cell(line.have.hi),

@@ -52,6 +52,11 @@ class PuttingArchive {
   void operator()(const Fields&... fields) {
     (put(fields), ...);
   }
+  // Long ones, which the entry takes from where they are: they must stay there until the draft is kept.
+  template <class... Items>
+  void arrays(const std::vector<Items>&... items) {
+    (draft_.put_array(std::span(items)), ...);
+  }
   ArchiveSurroundings& around() { return around_; }
 
  private:
@@ -115,6 +120,10 @@ class TakingArchive {
   template <class... Fields>
   void operator()(Fields&... fields) {
     (take(fields), ...);
+  }
+  template <class... Items>
+  void arrays(std::vector<Items>&... items) {
+    (entry_.take_copy(items), ...);
   }
   ArchiveSurroundings& around() { return around_; }
   bool is_sound() const { return entry_.is_sound(); }

@@ -21,6 +21,7 @@ namespace kitgap {
 namespace {
 
 constexpr std::size_t kAlignment = 64;
+constexpr std::size_t kManyBytes = 65'536;  // from here on the kernel is told what is to come and what is done with
 
 // The first bytes of an entry.
 struct Header {
@@ -135,10 +136,18 @@ std::optional<std::string_view> CacheEntry::take_bytes() {
   // All pages at once; a kernel that cannot brings them one by one.
   const auto first = reinterpret_cast<std::uintptr_t>(bytes.data()) / 4096 * 4096;
   const auto last = reinterpret_cast<std::uintptr_t>(bytes.data() + bytes.size());
-  if (bytes.size() > 65'536) ::madvise(reinterpret_cast<void*>(first), last - first, MADV_POPULATE_READ);  // NOLINT
+  if (bytes.size() > kManyBytes) ::madvise(reinterpret_cast<void*>(first), last - first, MADV_POPULATE_READ);  // NOLINT
 #endif
   if (check_sum(bytes) != place.sum) return std::nullopt;
   return bytes;
+}
+
+// Whole pages of it; asked for again they come from the file.
+void CacheEntry::let_go(std::string_view bytes) {
+  constexpr std::uintptr_t kPage = 4096;
+  const auto first = (reinterpret_cast<std::uintptr_t>(bytes.data()) + kPage - 1) / kPage * kPage;
+  const auto last = reinterpret_cast<std::uintptr_t>(bytes.data() + bytes.size()) / kPage * kPage;
+  if (bytes.size() > kManyBytes && first < last) ::madvise(reinterpret_cast<void*>(first), last - first, MADV_DONTNEED);  // NOLINT
 }
 
 std::optional<Cache> Cache::of_user() {

@@ -86,6 +86,15 @@ class CacheEntry {
     array = {reinterpret_cast<const T*>(bytes->data()), bytes->size() / sizeof(T)};
     return true;
   }
+  // The same array copied; its pages are let go again.
+  template <class T>
+  bool take_copy(std::vector<T>& items) {
+    std::span<const T> array;
+    if (!take_array(array)) return false;
+    items.assign(array.begin(), array.end());
+    let_go({reinterpret_cast<const char*>(array.data()), array.size_bytes()});
+    return true;
+  }
   bool is_sound() const { return is_sound_; }
   bool is_used_up() const { return is_sound_ && values_.empty(); }
   const std::shared_ptr<const void>& mapping() const { return mapping_; }
@@ -98,6 +107,7 @@ class CacheEntry {
     return false;
   }
   std::optional<std::string_view> take_bytes();
+  static void let_go(std::string_view bytes);
 
   std::shared_ptr<const void> mapping_;
   std::string_view values_;

@@ -31,8 +31,8 @@ class Table {
  private:
   friend class CsvReader;
   friend void visit_fields(auto& archive, Is<Table> auto& table) {
-    archive(table.sources_, table.source_, table.header_, table.row_lines_, table.first_cell_, table.cells_, table.unescaped_, table.header_line_,
-            table.continuation_lines_);
+    archive(table.sources_, table.source_, table.header_, table.unescaped_, table.header_line_, table.continuation_lines_);
+    archive.arrays(table.row_lines_, table.first_cell_, table.cells_);
   }
   struct Cell {
     std::uint64_t offset : 40;

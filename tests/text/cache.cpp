@@ -60,6 +60,26 @@ TEST_CASE("cache: what was kept is found again, by its name") {
   CHECK(!cache.find("b"));
 }
 
+TEST_CASE("cache: an array copied leaves what lies around it, also to who takes it again") {
+  const test::Folder folder;
+  const Cache cache(folder.path());
+  const Sample sample;
+  cache.keep("a", sample.draft());
+  std::vector<std::uint32_t> numbers;
+  std::vector<std::int64_t> few;
+  for (int turn = 0; turn < 2; ++turn) {
+    auto entry = cache.find("a");
+    REQUIRE(entry);
+    CacheEntry again = *entry;
+    std::uint64_t figure = 0;
+    std::string word;
+    CHECK((entry->take(figure) && entry->take_text(word) && entry->take_copy(numbers) && entry->take_copy(few) && entry->is_used_up()));
+    CHECK(numbers == sample.numbers);
+    CHECK(few == sample.few);
+    CHECK(sample.is_in(std::move(again)));
+  }
+}
+
 TEST_CASE("cache: an entry with any byte changed, or cut anywhere, is never taken for whole") {
   const test::Folder folder;
   const Cache cache(folder.path());
