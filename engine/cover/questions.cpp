@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <unordered_map>
 
 #include "cover/answer.h"
 
@@ -80,7 +81,7 @@ class Questioner {
       std::uint32_t count = 0;
     };
     std::map<Unknown, Options> options;
-    std::vector<Options*> by_question(recall_.question_count(), nullptr);
+    std::unordered_map<Question, Options*> by_question;
     for (const Leaf& leaf : leaves_) {
       for (const auto& [question, taken] : leaf.choices) {
         Options*& known = by_question[question];

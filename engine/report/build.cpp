@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <unordered_set>
 
 #include "report/report.h"
 #include "report/wording.h"
@@ -143,9 +144,10 @@ class ReportBuilder {
 
   std::vector<std::string> ids_of(const std::vector<LineId>& lines) const {
     std::vector<std::string> ids;
+    std::unordered_set<std::string> met;
     for (const LineId line : lines) {
       std::string id = model_.needs().id_of(line);
-      if (std::ranges::find(ids, id) == ids.end()) ids.push_back(std::move(id));
+      if (met.insert(id).second) ids.push_back(std::move(id));
     }
     return ids;
   }
