@@ -1,7 +1,6 @@
 #include "cover/assign.h"
 
 #include <algorithm>
-#include <deque>
 #include <optional>
 
 namespace kitgap {
@@ -40,18 +39,30 @@ bool is_less(const LexicalCost& a, const LexicalCost& b) {
   return false;
 }
 
+// Which arcs there are at each end, in their order.
+class ArcsByEnd {
+ public:
+  ArcsByEnd(std::span<const AssignArc> arcs, std::size_t ends, std::uint32_t AssignArc::* end) : first_(ends + 1, 0), arcs_(arcs.size()) {
+    for (const AssignArc& arc : arcs) ++first_[arc.*end + 1];
+    for (std::size_t at = 1; at <= ends; ++at) first_[at] += first_[at - 1];
+    std::vector<std::uint32_t> next(first_.begin(), first_.end() - 1);
+    for (std::uint32_t arc = 0; arc < arcs.size(); ++arc) arcs_[next[arcs[arc].*end]++] = arc;
+  }
+  std::span<const std::uint32_t> operator[](std::uint32_t end) const { return std::span(arcs_).subspan(first_[end], first_[end + 1] - first_[end]); }
+
+ private:
+  std::vector<std::uint32_t> first_;  // by end, and one past the last
+  std::vector<std::uint32_t> arcs_;
+};
+
 // Successive cheapest paths from any supply with pieces left to any need not yet met. Costs form an ordered group,
 // so the usual proof holds level by level.
 class Assignment {
  public:
   Assignment(std::span<const Fraction> supplies, std::span<const Fraction> needs, std::span<const AssignArc> arcs)
       : left_(supplies.begin(), supplies.end()), wanted_(needs.begin(), needs.end()), arcs_(arcs), flow_(arcs.size()),
-        arcs_of_supply_(supplies.size()), arcs_of_need_(needs.size()), supplies_(supplies.size()), needs_(needs.size()) {
-    for (std::uint32_t arc = 0; arc < arcs.size(); ++arc) {
-      arcs_of_supply_[arcs[arc].supply].push_back(arc);
-      arcs_of_need_[arcs[arc].need].push_back(arc);
-    }
-  }
+        arcs_of_supply_(arcs, supplies.size(), &AssignArc::supply), arcs_of_need_(arcs, needs.size(), &AssignArc::need),
+        supplies_(supplies.size()), needs_(needs.size()) {}
 
   std::vector<Fraction> solve() {
     while (augment()) {
@@ -68,6 +79,7 @@ class Assignment {
   };
 
   bool augment() {
+    waiting_.clear();
     for (Reached& need : needs_) need.is_reached = false;
     for (std::uint32_t supply = 0; supply < left_.size(); ++supply) {
       Reached& from = supplies_[supply];
@@ -76,9 +88,8 @@ class Assignment {
       from.cost.clear();
       if (from.is_reached) waiting_.emplace_back(false, supply);
     }
-    while (!waiting_.empty()) {
-      const auto [is_need, index] = waiting_.front();
-      waiting_.pop_front();
+    for (std::size_t next = 0; next < waiting_.size(); ++next) {
+      const auto [is_need, index] = waiting_[next];
       Reached& from = is_need ? needs_[index] : supplies_[index];
       from.is_waiting = false;
       for (const std::uint32_t arc : is_need ? arcs_of_need_[index] : arcs_of_supply_[index]) {
@@ -136,11 +147,11 @@ class Assignment {
   std::vector<Fraction> wanted_;
   std::span<const AssignArc> arcs_;
   std::vector<Fraction> flow_;
-  std::vector<std::vector<std::uint32_t>> arcs_of_supply_;
-  std::vector<std::vector<std::uint32_t>> arcs_of_need_;
+  ArcsByEnd arcs_of_supply_;
+  ArcsByEnd arcs_of_need_;
   std::vector<Reached> supplies_;
   std::vector<Reached> needs_;
-  std::deque<std::pair<bool, std::uint32_t>> waiting_;  // is a need?, index
+  std::vector<std::pair<bool, std::uint32_t>> waiting_;  // is a need?, index; in turn
   LexicalCost tried_;
 };
 

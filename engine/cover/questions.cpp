@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <unordered_map>
+#include <utility>
 
 #include "cover/answer.h"
 
@@ -62,9 +63,14 @@ class Questioner {
     for (const ValueSet& cell : cells) {
       std::vector<bool> is_possible;
       for (const FactSets& here : sets_) {
+        ValueSet narrowed = here[fact.index] & cell;
+        if (narrowed.is_empty() || narrowed == here[fact.index] || !knowledge_.is_linked(fact)) {
+          is_possible.push_back(!narrowed.is_empty());
+          continue;
+        }
         FactSets sets_here = here;
-        sets_here[fact.index] = sets_here[fact.index] & cell;
-        is_possible.push_back(!sets_here[fact.index].is_empty() && (!knowledge_.is_linked(fact) || knowledge_.is_consistent(sets_here)));
+        sets_here[fact.index] = std::move(narrowed);
+        is_possible.push_back(knowledge_.is_consistent(sets_here));
       }
       std::vector<std::size_t> compatible;
       for (std::size_t leaf = 0; leaf < leaves_.size(); ++leaf) {

@@ -351,15 +351,21 @@ Flows Solver::solve(std::size_t index, const std::vector<LineId>* only) {
     all_have_room = all_have_room && ways_of_node[candidate.node] == 1 && asked[candidate.line] <= wanted[candidate.line];
     all_are_enough = all_are_enough && ways_of_line[candidate.line] == 1 && called[candidate.node] <= nodes[candidate.node].quantity;
   }
-  std::map<std::uint32_t, Fraction> by_arc;
+  // Candidates come arc by arc.
+  Flows flows;
+  const auto send = [&](std::uint32_t arc, const Fraction& amount) {
+    if (amount.sign() <= 0) return;
+    if (!flows.empty() && flows.back().arc == arc) flows.back().quantity += amount;
+    else flows.push_back({arc, amount});
+  };
   if (all_have_room || all_are_enough) {
-    for (const Candidate& candidate : candidates) {
-      by_arc[candidate.arc] += all_have_room ? nodes[candidate.node].quantity : wanted[candidate.line];
-    }
+    for (const Candidate& candidate : candidates) send(candidate.arc, all_have_room ? nodes[candidate.node].quantity : wanted[candidate.line]);
   } else {
     std::vector<Fraction> supplies;
+    supplies.reserve(nodes.size());
     for (const Node& node : nodes) supplies.push_back(node.quantity);
     std::vector<AssignArc> arcs;
+    arcs.reserve(candidates.size());
     for (const Candidate& candidate : candidates) {
       const CoverArc& arc = component.arcs[candidate.arc];
       const Node& node = nodes[candidate.node];
@@ -385,11 +391,7 @@ Flows Solver::solve(std::size_t index, const std::vector<LineId>* only) {
       arcs.push_back(std::move(assigned));
     }
     const std::vector<Fraction> flow = assign(supplies, wanted, arcs);
-    for (std::size_t arc = 0; arc < arcs.size(); ++arc) by_arc[candidates[arc].arc] += flow[arc];
-  }
-  Flows flows;
-  for (const auto& [arc, amount] : by_arc) {
-    if (amount.sign() > 0) flows.push_back({arc, amount});
+    for (std::size_t arc = 0; arc < arcs.size(); ++arc) send(candidates[arc].arc, flow[arc]);
   }
   return flows;
 }

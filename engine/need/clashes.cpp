@@ -1,6 +1,8 @@
 #include "need/clashes.h"
 
 #include <algorithm>
+#include <limits>
+#include <utility>
 
 #include "text/codes.h"
 
@@ -53,13 +55,24 @@ class ClashFinder {
   template <class Row>
   void look_at(const std::vector<Row>& rows) {
     std::unordered_map<std::string, std::vector<Keyed>> by_key;
+    by_key.reserve(rows.size());
+    std::string key;
+    std::vector<std::optional<std::size_t>> columns;  // of the key, in the table of the row before
+    std::uint32_t table = std::numeric_limits<std::uint32_t>::max();
     for (const Row& row : rows) {
       const TableInfo& info = rules_.tables[row.place.table];
-      std::string key;
-      for (const std::string_view column : key_columns(info.kind)) key += rules_.cell_of(row.place, column) + "\x1f";
+      if (std::exchange(table, row.place.table) != row.place.table) {
+        columns.clear();
+        for (const std::string_view column : key_columns(info.kind)) columns.push_back(info.table.find_column(column));
+      }
+      key.clear();
+      for (const auto& column : columns) {
+        if (column) key += info.table.cell(row.place.row, *column);
+        key += '\x1f';
+      }
       by_key[key].push_back({row.place, row.condition});
     }
-    for (const auto& [key, same] : by_key) {
+    for (const auto& [cells, same] : by_key) {
       for (std::size_t later = 1; later < same.size(); ++later) {
         for (std::size_t earlier = 0; earlier < later; ++earlier) compare(same, same[earlier], same[later]);
       }

@@ -11,10 +11,10 @@ Completion::~Completion() {
   recall_->take_back(std::move(table_));
 }
 
-std::size_t Completion::decide(std::vector<std::size_t> options) {
+std::size_t Completion::decide(const std::vector<std::size_t>& options) {
   if (next_decision_ == decisions_.size()) {
     require(!options.empty(), "some way is open for everything that is asked");
-    decisions_.push_back({.options = std::move(options), .taken = 0});
+    decisions_.push_back({.options = options, .taken = 0});
   }
   const Decision& decision = decisions_[next_decision_++];
   return decision.options[decision.taken];
@@ -57,25 +57,31 @@ bool Completion::allows(FactId fact, const ValueSet& values) {
   return is_possible;
 }
 
-// Whether the fact's value is one of `values`; narrows the fact to those it then still may have.
-bool Completion::split(FactId fact, const ValueSet& values) {
-  const ValueSet passing = sets_[fact.index] & values;
-  if (passing.is_empty()) return false;
-  const ValueSet failing = sets_[fact.index] - values;
-  if (failing.is_empty()) return true;
-  std::vector<std::size_t> options;
-  // What was decided in the run before is known to be possible: only new splits are looked into.
-  if (next_decision_ == decisions_.size()) {
-    if (allows(fact, passing)) options.push_back(0);
-    if (allows(fact, failing)) options.push_back(1);
-    if (options.empty()) options.push_back(0);
-  }
-  const bool passes = decide(std::move(options)) == 0;
-  narrow(fact, passes ? passing : failing);
+// What was decided in the run before is known to be possible: only new divisions are looked into.
+Recall::Division Completion::divide(FactId fact, const ValueSet& values, bool is_decided) {
+  Recall::Division division{.passing = sets_[fact.index] & values, .failing = sets_[fact.index] - values, .options = {}};
+  if (division.passing.is_empty() || division.failing.is_empty() || is_decided) return division;
+  if (allows(fact, division.passing)) division.options.push_back(0);
+  if (allows(fact, division.failing)) division.options.push_back(1);
+  if (division.options.empty()) division.options.push_back(0);
+  return division;
+}
+
+// Whether the fact's value is one of those that pass; narrows the fact to those it then still may have.
+bool Completion::split(FactId fact, const Recall::Division& division) {
+  if (division.passing.is_empty()) return false;
+  if (division.failing.is_empty()) return true;
+  const bool passes = decide(division.options) == 0;
+  narrow(fact, passes ? division.passing : division.failing);
   return passes;
 }
 
-bool Completion::holds_test(const Condition::Test& test) { return split(test.fact, test.values); }
+bool Completion::holds_test(const Condition::Test& test) {
+  if (!narrowed_.empty()) return split(test.fact, divide(test.fact, test.values, next_decision_ < decisions_.size()));
+  std::optional<Recall::Division>& known = recall_->first_division(test);
+  if (!known) known = divide(test.fact, test.values, false);
+  return split(test.fact, *known);
+}
 
 bool Completion::holds_residue(const Condition::Residue& residue) {
   const std::vector<Fact>& facts = knowledge().rules().facts;
@@ -95,7 +101,7 @@ bool Completion::holds_residue(const Condition::Residue& residue) {
     if (unknown <= 1) {
       const auto last = std::ranges::find_if(residue.facts, [&](FactId fact) { return !sets_[fact.index].is_single(); });
       const FactId fact = last == residue.facts.end() ? residue.facts.front() : *last;
-      if (const auto values = values_that_pass(residue, fact, sets_, facts)) return split(fact, *values);
+      if (const auto values = values_that_pass(residue, fact, sets_, facts)) return split(fact, divide(fact, *values, next_decision_ < decisions_.size()));
     }
     constexpr std::uint64_t kListed = 10'000;
     if (!open || fewest > kListed) {
@@ -155,7 +161,7 @@ void Completion::settle(FactId fact) {
     if (allows(fact, ValueSet::of(domain, values[index]))) options.push_back(index);
   }
   if (options.empty()) options.push_back(0);
-  narrow(fact, ValueSet::of(domain, values[decide(std::move(options))]));
+  narrow(fact, ValueSet::of(domain, values[decide(options)]));
 }
 
 std::size_t Completion::choose(Unknown unknown, std::size_t options) {
@@ -170,7 +176,7 @@ std::uint32_t Completion::choose(Question question) {
       all.resize(recall_->asked(question).options);
       for (std::size_t index = 0; index < all.size(); ++index) all[index] = index;
     }
-    reply_with(question, static_cast<std::uint32_t>(decide(std::move(all))));
+    reply_with(question, static_cast<std::uint32_t>(decide(all)));
   }
   return reply(question);
 }

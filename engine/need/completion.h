@@ -83,11 +83,12 @@ class Completion {
   friend class Explorer;
   bool holds_test(const Condition::Test& test);
   bool holds_residue(const Condition::Residue& residue);
-  bool split(FactId fact, const ValueSet& values);
+  Recall::Division divide(FactId fact, const ValueSet& values, bool is_decided);
+  bool split(FactId fact, const Recall::Division& division);
   void narrow(FactId fact, ValueSet values);
   void settle(FactId fact);
   std::uint32_t ask(Question question);
-  std::size_t decide(std::vector<std::size_t> options);
+  std::size_t decide(const std::vector<std::size_t>& options);
   std::uint32_t choose(Question question);
   bool allows(FactId fact, const ValueSet& values);
 

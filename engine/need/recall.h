@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <map>
 #include <memory>
+#include <optional>
 #include <unordered_map>
 #include <vector>
 
@@ -63,6 +64,15 @@ class Recall {
     std::vector<std::uint32_t> stop_of_question;  // by question: the last stop that met it
     std::uint32_t stops = 0;
   };
+  // How a test divides what is known of its fact: which ways some car allows (0: it passes, 1: it fails).
+  struct Division {
+    ValueSet passing, failing;
+    std::vector<std::size_t> options;
+  };
+  // The test's division while no fact is narrowed yet, as most completions meet it; to be filled in at its first use.
+  // Tests stay where the rules have them.
+  std::optional<Division>& first_division(const Condition::Test& test) { return first_divisions_[&test]; }
+
   std::unique_ptr<Replies> lend();
   void take_back(std::unique_ptr<Replies> cleared) { idle_.push_back(std::move(cleared)); }
 
@@ -75,6 +85,7 @@ class Recall {
   std::vector<Question> by_condition_;                 // by condition, from 1; 0: has no number yet
   std::map<FactId, std::vector<FactValue>> values_;
   std::vector<std::unique_ptr<Replies>> idle_;
+  std::unordered_map<const Condition::Test*, std::optional<Division>> first_divisions_;
 };
 
 }  // namespace kitgap

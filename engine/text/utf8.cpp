@@ -149,6 +149,7 @@ std::size_t display_width(std::string_view text) {
 }
 
 std::string printable(std::string_view text) {
+  if (std::ranges::all_of(text, [](char letter) { return letter >= ' ' && letter <= '~'; })) return std::string(text);
   std::string out;
   out.reserve(text.size());
   int marks = 0;

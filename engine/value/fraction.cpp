@@ -161,22 +161,16 @@ double Fraction::to_approximate() const {
   return static_cast<double>(numerator_) / static_cast<double>(denominator_);
 }
 
-Fraction operator+(const Fraction& a, const Fraction& b) {
-  if (a.denominator_ == b.denominator_) {
-    const Wide sum = checked_add(a.numerator_, b.numerator_);
-    return a.denominator_ == 1 ? Fraction(sum, 1, 0) : Fraction::of(sum, a.denominator_);
-  }
+Fraction Fraction::sum_of(const Fraction& a, const Fraction& b) {
+  if (a.denominator_ == b.denominator_) return of(checked_add(a.numerator_, b.numerator_), a.denominator_);
   const Wide divisor = greatest_common_divisor(a.denominator_, b.denominator_);
   const Wide a_scale = b.denominator_ / divisor;
   const Wide b_scale = a.denominator_ / divisor;
-  return Fraction::of(
-      checked_add(checked_multiply(a.numerator_, a_scale), checked_multiply(b.numerator_, b_scale)),
-      checked_multiply(a.denominator_, a_scale));
+  return of(checked_add(checked_multiply(a.numerator_, a_scale), checked_multiply(b.numerator_, b_scale)),
+            checked_multiply(a.denominator_, a_scale));
 }
 
 Fraction Fraction::operator-() const { return {checked_negate(numerator_), denominator_, 0}; }
-
-Fraction operator-(const Fraction& a, const Fraction& b) { return a + -b; }
 
 Fraction operator*(const Fraction& a, const Fraction& b) {
   if (a.denominator_ == 1 && b.denominator_ == 1) return {checked_multiply(a.numerator_, b.numerator_), 1, 0};
@@ -192,8 +186,7 @@ Fraction operator/(const Fraction& a, const Fraction& b) {
   return a * Fraction::of(b.denominator_, b.numerator_);
 }
 
-std::strong_ordering operator<=>(const Fraction& a, const Fraction& b) {
-  if (a.denominator_ == b.denominator_) return a.numerator_ <=> b.numerator_;
+std::strong_ordering Fraction::order_of(const Fraction& a, const Fraction& b) {
   // Compare whole parts, then the reciprocals of what is left: no product can overflow.
   const Fraction a_floor = a.floor();
   const Fraction b_floor = b.floor();

@@ -45,8 +45,17 @@ class Fraction {
   // For pictures and statistics only; never on the path of a quantity or a price.
   double to_approximate() const;
 
-  friend Fraction operator+(const Fraction& a, const Fraction& b);
-  friend Fraction operator-(const Fraction& a, const Fraction& b);
+  // Nearly all figures are whole: those are reckoned where they stand.
+  friend Fraction operator+(const Fraction& a, const Fraction& b) {
+    Wide sum = 0;
+    if (a.denominator_ == 1 && b.denominator_ == 1 && !__builtin_add_overflow(a.numerator_, b.numerator_, &sum)) return {sum, 1, 0};
+    return sum_of(a, b);
+  }
+  friend Fraction operator-(const Fraction& a, const Fraction& b) {
+    Wide difference = 0;
+    if (a.denominator_ == 1 && b.denominator_ == 1 && !__builtin_sub_overflow(a.numerator_, b.numerator_, &difference)) return {difference, 1, 0};
+    return sum_of(a, -b);
+  }
   friend Fraction operator*(const Fraction& a, const Fraction& b);
   friend Fraction operator/(const Fraction& a, const Fraction& b);  // b is not zero, else FigureOverflow
   Fraction operator-() const;
@@ -55,9 +64,13 @@ class Fraction {
   Fraction& operator*=(const Fraction& b) { return *this = *this * b; }
 
   friend constexpr bool operator==(const Fraction&, const Fraction&) = default;
-  friend std::strong_ordering operator<=>(const Fraction& a, const Fraction& b);
+  friend std::strong_ordering operator<=>(const Fraction& a, const Fraction& b) {
+    return a.denominator_ == b.denominator_ ? a.numerator_ <=> b.numerator_ : order_of(a, b);
+  }
 
  private:
+  static Fraction sum_of(const Fraction& a, const Fraction& b);
+  static std::strong_ordering order_of(const Fraction& a, const Fraction& b);
   constexpr Fraction(Wide numerator, Wide denominator, int) : numerator_(numerator), denominator_(denominator) {}
   Wide numerator_ = 0;
   Wide denominator_ = 1;
