@@ -29,6 +29,21 @@
     return wanted.every((word) => item.text.includes(word));
   };
 
+  // Rows that come back are laid out anew, a thousand of them for half a second: the first are there at once, the
+  // others follow frame by frame.
+  const atOnce = 200;
+  let waiting = [];
+  let next = 0;
+  const show = (several) => {
+    for (const item of several) item.element.classList.remove("away");
+  };
+  const showNext = () => {
+    show(waiting.splice(0, atOnce));
+    if (waiting.length !== 0) next = requestAnimationFrame(showNext);
+  };
+  const showRest = () => show(waiting.splice(0));
+  addEventListener("beforeprint", showRest);
+
   let filtered = false;
   const apply = () => {
     const wanted = words.value.toLowerCase().split(/\s+/).filter((word) => word !== "");
@@ -36,19 +51,26 @@
     if (!any && !filtered) return;
     filtered = any;
     let shown = 0;
-    // Out of the page while rows come and go: taken out one by one a thousand folded rows cost half a second.
-    const top = scrollY;
-    for (const section of sections) section.style.display = "none";
-    document.body.getBoundingClientRect();
+    cancelAnimationFrame(next);
+    waiting = [];
+    const leaving = [];
+    const groupsLeft = new Set();
     for (const item of items) {
       const stays = passes(item, wanted);
-      item.element.classList.toggle("away", !stays);
       if (stays && item.status !== "") shown += 1;
+      if (stays) for (let group = item.element.parentElement; group; group = group.parentElement) groupsLeft.add(group);
+      if (stays !== item.element.classList.contains("away")) continue;
+      (stays ? waiting : leaving).push(item);
     }
-    for (const group of groups) {
-      const holds = group.querySelector("tr.line:not(.away), [data-find]:not(.away)");
-      group.classList.toggle("away", any && holds === null);
+    // Out of the page while many rows go: taken out one by one a thousand folded rows cost half a second.
+    const top = scrollY;
+    if (leaving.length > atOnce) {
+      for (const section of sections) section.style.display = "none";
+      document.body.getBoundingClientRect();
     }
+    for (const item of leaving) item.element.classList.add("away");
+    showNext();
+    for (const group of groups) group.classList.toggle("away", any && !groupsLeft.has(group));
     // What is folded away is shown while something is looked for.
     for (const fold of folds) {
       if (any && !fold.open) {
@@ -82,6 +104,7 @@
   const reveal = () => {
     const target = document.getElementById(decodeURIComponent(location.hash.slice(1)));
     if (!target) return;
+    showRest();
     for (let element = target.parentElement; element; element = element.parentElement) {
       if (element.tagName === "DETAILS") element.open = true;
     }
