@@ -37,7 +37,10 @@ class Questioner {
       if (answer != nullptr && answer->status == Status::ToSettle) open_.push_back(line);
     }
     if (open_.empty()) return;
-    for (const FactId fact : knowledge_.unknown()) ask_fact(fact);
+    // Where all completions leave the facts the same, no fact makes a difference.
+    if (sets_.size() > 1) {
+      for (const FactId fact : knowledge_.unknown()) ask_fact(fact);
+    }
     ask_choices();
   }
 
@@ -116,6 +119,7 @@ class Questioner {
       bool can_be_covered = false;
       bool differs = false;
       for (const std::vector<std::size_t>& leaves : leaves_of_answer) {
+        if (leaves.empty()) continue;  // no car answers so
         bool any_short = false;
         bool any_covered = false;
         for (const std::size_t leaf : leaves) (leaves_[leaf].is_short[line] ? any_short : any_covered) = true;
