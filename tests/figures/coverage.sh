@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
-# Lines and branches of the engine's core that the C++ tests and the golden cases run, by gcov, counted by gcovr. Prints
-# the figures of each layer and `ok` or `not ok` (RELIABILITY R28: 90 % of lines, 80 % of branches). `full` tier.
+# Lines and branches of the engine's core that the tests of `ci` run, by gcov, counted by gcovr: the C++ tests, the golden
+# cases, and the scripts that put the program to outside sources and to hostile files. Prints the figures of each layer and
+# `ok` or `not ok` (RELIABILITY R28: 90 % of lines, 80 % of branches). `full` tier.
 set -euo pipefail
 tree=$(cd "$(dirname "$0")/../.." && pwd)
 . "$tree/cli/install.sh"
@@ -9,8 +10,14 @@ install_packages $build_packages doctest-dev gcovr
 build .build-coverage all -- -DCMAKE_BUILD_TYPE=Debug -DCMAKE_CXX_FLAGS_DEBUG="-O0 -g1 --coverage"
 find .build-coverage -name '*.gcda' -delete
 for program in .build-coverage/test_*; do "$program" >/dev/null 2>&1 || echo "not ok $program"; done
-KITGAP=$tree/.build-coverage/bin/kitgap bash tests/golden/run.sh >/dev/null || echo "not ok golden"
-KITGAP=$tree/.build-coverage/bin/kitgap bash tests/readme.sh >/dev/null || echo "not ok readme"
+export KITGAP=$tree/.build-coverage/bin/kitgap
+bash tests/golden/run.sh >/dev/null || echo "not ok golden"
+bash tests/readme.sh >/dev/null || echo "not ok readme"
+npm ci --prefix tests/outside --ignore-scripts --no-audit --no-fund --silent >/dev/null 2>&1 || echo "skipped: the packages of tests/outside cannot be had here"
+for script in golden/rows.mjs report/verify.mjs cli/promises.mjs cli/places.mjs cli/three_months.mjs outside/match/totals.mjs \
+  outside/schema/validate.js outside/condition/feelin.mjs outside/condition/suite.mjs outside/report/workbooks.mjs text/hostile.mjs; do
+  node "tests/$script" >/dev/null 2>&1 || echo "not ok $script"
+done
 bad=0
 # judge NAME FILTER: one line of figures.
 judge() {
