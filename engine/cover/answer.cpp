@@ -82,6 +82,8 @@ class Gatherer {
         leaf.choices = completion.choices();
         kept_choices += leaf.choices.size();
         leaves.leaves.push_back(std::move(leaf));
+      } else {
+        leaves.is_cut = true;
       }
       if (completion.is_exact()) return;
       for (const LineId line : component.lines) gathered_[line.index].answer.is_exact = false;
@@ -95,7 +97,10 @@ class Gatherer {
       sum.pack = std::max(sum.pack, left.pack);
       sum.is_by_bag = sum.is_by_bag || left.is_by_bag;
     }
-    if (!is_whole) bound_component(component);
+    if (!is_whole) {
+      leaves.is_cut = true;
+      bound_component(component);
+    }
     waiting_questions_.emplace_back(index, std::move(leaves));
   }
 

@@ -134,6 +134,7 @@ struct Leaf {
 struct Leaves {
   std::vector<FactSets> sets;  // those that differ
   std::vector<Leaf> leaves;
+  bool is_cut = false;  // there are more, which were not looked at or not kept
 };
 void add_questions(const CoverModel& model, const Component& component, const Recall& recall, const Leaves& leaves, Answer& answer);
 

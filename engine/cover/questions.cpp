@@ -29,7 +29,7 @@ std::vector<ValueSet> cells_of(const ValueSet& whole, const std::vector<ValueSet
 class Questioner {
  public:
   Questioner(const CoverModel& model, const Component& component, const Recall& recall, const Leaves& leaves, Answer& answer)
-      : model_(model), knowledge_(model.needs().knowledge()), component_(component), recall_(recall), sets_(leaves.sets), leaves_(leaves.leaves), answer_(answer) {}
+      : model_(model), knowledge_(model.needs().knowledge()), component_(component), recall_(recall), sets_(leaves.sets), leaves_(leaves.leaves), is_cut_(leaves.is_cut), answer_(answer) {}
 
   void ask() {
     for (std::size_t line = 0; line < component_.lines.size(); ++line) {
@@ -42,6 +42,7 @@ class Questioner {
       for (const FactId fact : knowledge_.unknown()) ask_fact(fact);
     }
     ask_choices();
+    if (is_cut_) ask_unvaried();
   }
 
  private:
@@ -106,8 +107,22 @@ class Questioner {
           if (taken == leaves_[leaf].choices.end() || taken->second == answer) leaves_of_answer[answer].push_back(leaf);
         }
       }
+      if (of.count == 1) unvaried_.push_back(unknown);
       add(unknown, leaves_of_answer);
     }
+  }
+
+  // What was decided first is the same in all completions that were looked at: a line that no other question names
+  // may hang on any of it.
+  void ask_unvaried() {
+    std::vector<LineId> unnamed;
+    for (const std::size_t line : open_) {
+      const LineId id = component_.lines[line];
+      const bool is_named = std::ranges::any_of(answer_.questions, [&](const OpenQuestion& question) { return std::ranges::find(question.lines, id) != question.lines.end(); });
+      if (!is_named) unnamed.push_back(id);
+    }
+    if (unnamed.empty()) return;
+    for (const Unknown& unknown : unvaried_) answer_.questions.push_back({.unknown = unknown, .lines = unnamed, .settles = 0});
   }
 
   // A line hangs on a question when its answers make a difference to it; it is settled when no answer leaves it open.
@@ -148,8 +163,10 @@ class Questioner {
   const Recall& recall_;
   const std::vector<FactSets>& sets_;
   const std::vector<Leaf>& leaves_;
+  bool is_cut_;
   Answer& answer_;
   std::vector<std::size_t> open_;  // lines of the component that are to settle
+  std::vector<Unknown> unvaried_;  // choices that all leaves take the same way
 };
 
 }  // namespace

@@ -255,25 +255,4 @@ std::optional<PurchaseProblem> read_purchase(SourceId source, const Sources& sou
   return problem;
 }
 
-std::vector<std::string> check_problem(const PurchaseProblem& problem) {
-  std::vector<std::string> wrong;
-  std::set<std::string> names;
-  for (const PurchaseSupplier& supplier : problem.suppliers) {
-    if (!names.insert(supplier.name).second) wrong.push_back("two suppliers are called `" + supplier.name + "`");
-    if (supplier.shipping_charge.sign() < 0) wrong.push_back("`" + supplier.name + "` has a shipping charge below zero");
-  }
-  for (const PurchaseNeed& need : problem.needs) {
-    if (need.quantity.sign() < 0) wrong.push_back("the need of `" + need.item + "` is below zero");
-  }
-  for (const PurchaseOffer& offer : problem.offers) {
-    const std::string name = "`" + offer.supplier + " " + offer.part_number + "`";
-    if (!names.count(offer.supplier)) wrong.push_back(name + " is of no known supplier");
-    if (offer.price.sign() < 0) wrong.push_back(name + " has a price below zero");
-    for (const PackContents& content : offer.contents) {
-      if (content.quantity.sign() <= 0) wrong.push_back(name + " holds no `" + content.item + "`");
-    }
-  }
-  return wrong;
-}
-
 }  // namespace kitgap

@@ -16,10 +16,6 @@ namespace kitgap {
 [[nodiscard]] std::optional<PurchaseProblem> read_purchase(SourceId source, const Sources& sources,
                                                            Diagnostics& diagnostics);
 
-// The same checks for a problem that was put together in memory: names known, quantities and prices in range.
-// Gives what is wrong, in words.
-std::vector<std::string> check_problem(const PurchaseProblem& problem);
-
 // `order/1` of FORMATS, on one line per value, ending in a line end.
 // `notes` adds members for a car's order.
 std::string order_json(const PurchaseProblem& problem, const Plan& plan, const OrderNotes& notes = {});

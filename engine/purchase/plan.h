@@ -83,7 +83,7 @@ struct PlanOptions {
 // pieces, then earlier names; where a tie is too wide to search through, the same one every time.
 // A need that nothing covers is named and the rest is planned. Every plan has passed `audit_purchase`.
 // Throws FigureOverflow when figures are too large to be held exactly, MachineFailure when the solver's module is
-// missing. `problem` has passed `check_problem` (names known, quantities in range).
+// missing. Suppliers that `problem` names are in it, and its figures in range, as `read_purchase` reads them.
 [[nodiscard]] Plan plan_purchase(const PurchaseProblem& problem, const PlanOptions& options = {});
 
 }  // namespace kitgap
