@@ -25,13 +25,14 @@ std::string counted(const ReadQuantity& quantity) {
       words += " pr";
       break;
     case Counts::Packs:
-      return words + " bags" + (quantity.pack_size ? " of " + quantity.pack_size->to_text() : "");
+      words += " bags" + (quantity.pack_size ? " of " + quantity.pack_size->to_text() : "");
+      break;
     case Counts::Measure:
       return to_text(Measured{quantity.amount, quantity.unit});
   }
   if (!quantity.spare.is_zero()) words += " (" + quantity.spare.to_text() + " spare)";
   if (!quantity.back_order.is_zero()) words += " (" + quantity.back_order.to_text() + " b/o)";
-  if (quantity.pack_size) words += " (bag/" + quantity.pack_size->to_text() + ")";
+  if (quantity.pack_size && quantity.counts != Counts::Packs) words += " (bag/" + quantity.pack_size->to_text() + ")";
   return words;
 }
 

@@ -326,6 +326,7 @@ class QuantityReader {
     if (!found.two_ways.empty() || (shape == "N" && is_grouped_or_rounded()))
       return ask(ticked(found.two_ways.empty() ? plain_ : found.two_ways) + " can be read more than one way: how many are meant?");
     if (const Shape* known = find_shape(shape)) return read_shape(*known, found, figures);
+    if (const auto quantity = read_remarks(shape, found, figures)) return *quantity;
     if (const Shape* known = find_returned_shape(shape)) return turned_back(read_shape(*known, found, figures));
     if (shape == "( N )")
       return ask(ticked(typed_) + " is below zero to who keeps books: are so many meant, or do they go back?");
@@ -342,6 +343,39 @@ class QuantityReader {
   ReadQuantity ask(std::string question) {
     questions_.push_back(std::move(question));
     return {};
+  }
+
+  // `4 (1 b/o) (bag/25)`: an amount, and more than one thing in brackets that is known of it.
+  std::optional<ReadQuantity> read_remarks(std::string_view shape, const QuantityTokens& found, std::vector<Fraction> figures) {
+    std::optional<Fraction> spare, back_order, pack_size;
+    const auto take = [&](std::string_view words, std::optional<Fraction>& remark) {
+      if (remark || !shape.ends_with(words)) return false;
+      shape.remove_suffix(words.size());
+      remark = figures.back();
+      figures.pop_back();
+      return true;
+    };
+    while (take(" ( N spare )", spare) || take(" ( N bo )", back_order) || take(" ( bag / N )", pack_size)) {
+    }
+    const Shape* amount = find_shape(shape);
+    if (amount == nullptr || (!spare && !back_order && !pack_size)) return std::nullopt;
+    ReadQuantity quantity = read_shape(*amount, found, figures);
+    const bool is_count = quantity.counts == Counts::Plain || quantity.counts == Counts::Pieces;
+    if (!quantity.known) return quantity;
+    // Of a pair that is spare nobody knows whether one or two are meant.
+    const bool is_said_twice = !quantity.spare.is_zero() || !quantity.back_order.is_zero() || (quantity.pack_size && pack_size);
+    if (is_said_twice || (!is_count && (spare || pack_size))) return ask("how many are meant by " + ticked(typed_) + "?");
+    quantity.spare = spare.value_or(Fraction(0));
+    quantity.back_order = back_order.value_or(Fraction(0));
+    if (pack_size) quantity.pack_size = pack_size;
+    return checked(quantity);
+  }
+
+  // What is asked of any reading: no more is spare or on back order than there is.
+  ReadQuantity checked(const ReadQuantity& quantity) {
+    if (quantity.spare > quantity.amount) return ask(ticked(typed_) + " has more spare than there are");
+    if (quantity.back_order > quantity.amount) return ask(ticked(typed_) + " has more on back order than there are");
+    return quantity;
   }
 
   // What goes back has neither spare nor back-ordered pieces.
@@ -365,10 +399,7 @@ class QuantityReader {
       questions_.push_back(ticked(typed_) + " says what one pack holds, not how many are meant");
     if (quantity.amount > Fraction(kMostPieces))
       return ask(ticked(typed_) + " is too many to be meant");
-    if (quantity.spare > quantity.amount)
-      return ask(ticked(typed_) + " has more spare than there are");
-    if (quantity.back_order > quantity.amount)
-      return ask(ticked(typed_) + " has more on back order than there are");
+    if (const ReadQuantity within = checked(quantity); within != quantity) return within;
     if (!quantity.amount.is_whole()) {
       const bool decimal = shape.read == plain && !pieces && plain_.find('/') == std::string::npos;
       if (!decimal) return ask(ticked(typed_) + " is no whole number: how many, or in which unit?");
