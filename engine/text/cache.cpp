@@ -21,6 +21,7 @@ namespace kitgap {
 namespace {
 
 constexpr std::size_t kAlignment = 64;
+constexpr std::uintptr_t kPage = 4096;
 constexpr std::size_t kManyBytes = 65'536;  // from here on the kernel is told what is to come and what is done with
 
 // The first bytes of an entry.
@@ -134,7 +135,7 @@ std::optional<std::string_view> CacheEntry::take_bytes() {
   const std::string_view bytes = arrays_.substr(place.begin, place.bytes);
 #ifdef MADV_POPULATE_READ
   // All pages at once; a kernel that cannot brings them one by one.
-  const auto first = reinterpret_cast<std::uintptr_t>(bytes.data()) / 4096 * 4096;
+  const auto first = reinterpret_cast<std::uintptr_t>(bytes.data()) / kPage * kPage;
   const auto last = reinterpret_cast<std::uintptr_t>(bytes.data() + bytes.size());
   if (bytes.size() > kManyBytes) ::madvise(reinterpret_cast<void*>(first), last - first, MADV_POPULATE_READ);  // NOLINT
 #endif
@@ -144,7 +145,6 @@ std::optional<std::string_view> CacheEntry::take_bytes() {
 
 // Whole pages of it; asked for again they come from the file.
 void CacheEntry::let_go(std::string_view bytes) {
-  constexpr std::uintptr_t kPage = 4096;
   const auto first = (reinterpret_cast<std::uintptr_t>(bytes.data()) + kPage - 1) / kPage * kPage;
   const auto last = reinterpret_cast<std::uintptr_t>(bytes.data() + bytes.size()) / kPage * kPage;
   if (bytes.size() > kManyBytes && first < last) ::madvise(reinterpret_cast<void*>(first), last - first, MADV_DONTNEED);  // NOLINT

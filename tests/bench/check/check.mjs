@@ -5,19 +5,14 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
+import { timed } from '../timed.mjs';
 
 const program = process.argv[2] ?? process.env.KITGAP ?? '.build/bin/kitgap';
-const runs = 41;
-const median = (values) => values.sort((a, b) => a - b)[values.length >> 1];
 
-// Timed by the shell that starts them: Node takes milliseconds to start anything.
 function seconds(command, args) {
-  const loop = `for ((run = 0; run < ${runs}; ++run)); do
-    began=$EPOCHREALTIME; "$@" >/dev/null 2>&1; status=$?; ended=$EPOCHREALTIME; [ $status -le 1 ] || exit 2; echo $((\${ended/[.,]/} - \${began/[.,]/}))
-  done`;
-  const shell = spawnSync('bash', ['-c', loop, 'bash', command, ...args], { encoding: 'utf8' });
-  if (shell.status !== 0) throw new Error(`${command} failed`);
-  return median(shell.stdout.trim().split('\n').map((microseconds) => Number(microseconds) / 1e6));
+  const run = timed([command, ...args], 41, { most: 1 });
+  if (Number.isNaN(run.seconds)) throw new Error(`${command} failed`);
+  return run.seconds;
 }
 
 const demo = 'data/demo/home';

@@ -9,6 +9,7 @@ import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { timed as timedRuns } from '../timed.mjs';
 
 const here = dirname(fileURLToPath(import.meta.url));
 const stored = join(here, 'ratios.json');
@@ -45,18 +46,12 @@ const folder = mkdtempSync(join(tmpdir(), 'kitgap-scale-'));
 const quick = process.argv.includes('--quick');
 const rows = quick ? 10_000 : 100_000;
 const make = (...words) => spawnSync('node', [join(here, 'generate.mjs'), folder, ...words.map(String)], { stdio: 'inherit' });
-// The median of some runs on one core, each timed by the shell that starts it: Node takes milliseconds to start anything.
-// Without a cache unless one is named: what is measured from text must not find an index of an earlier run.
+// On one core, and without a cache unless one is named: what is measured from text must not find an index of an earlier run.
 const timed = (command, runs, cache = '/dev/null') => {
   const [out, says] = ['out', 'says'].map((name) => join(folder, `timed-${name}`));
-  const loop = `for ((run = 0; run < ${runs}; ++run)); do
-    began=$EPOCHREALTIME; "$@" >'${out}' 2>'${says}' || exit 1; ended=$EPOCHREALTIME; echo $((\${ended/[.,]/} - \${began/[.,]/}))
-  done`;
-  const shell = spawnSync('taskset', ['-c', '1', 'bash', '-c', loop, 'bash', ...command], { encoding: 'utf8', env: { ...process.env, XDG_CACHE_HOME: cache } });
+  const { seconds, wrong } = timedRuns(command, runs, { out, says, core: 1, env: { ...process.env, XDG_CACHE_HOME: cache } });
   const said = readFileSync(says, 'utf8');
-  if (shell.status !== 0) return { seconds: NaN, says: said || shell.stderr };
-  const seconds = shell.stdout.trim().split('\n').map((microseconds) => Number(microseconds) / 1e6).sort((a, b) => a - b);
-  return { seconds: seconds[seconds.length >> 1], out: readFileSync(out, 'utf8'), says: said };
+  return Number.isNaN(seconds) ? { seconds, says: said || wrong } : { seconds, out: readFileSync(out, 'utf8'), says: said };
 };
 const peer = (asked, runs = 3) => timed(['node', fileURLToPath(import.meta.url), 'duck', folder, JSON.stringify(asked)], runs);
 const hash = (file) => new Promise((done) => {
