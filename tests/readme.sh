@@ -1,14 +1,15 @@
 #!/usr/bin/env bash
-# Every example of README.md and of the guide is run again: a block that begins with `$ kitgap ...` shows what the
-# command prints. In the guide a block headed `csv file=NAME` is a file of the session, `csv add=NAME` rows added to
-# one. `--rewrite` puts the real output in.
+# Every example of README.md and of the guide is run again, in a folder of its own beside which nothing is written: a
+# block that begins with `$ kitgap ...` shows what the command prints. In the guide a block headed `csv file=NAME` is a
+# file of the session, `csv add=NAME` rows added to one. `--rewrite` puts the real output in.
 cd "$(dirname "$0")/.."
 root=$PWD
 program=${KITGAP:-$PWD/.build/bin/kitgap}
 export PATH="$(dirname "$program"):$PATH" LC_ALL=C.UTF-8
-new=$(mktemp) session=$(mktemp -d)
-trap 'rm -rf "$new" "$session"' EXIT
+new=$(mktemp) session=$(mktemp -d) top=$(mktemp -d)
+trap 'rm -rf "$new" "$session" "$top"' EXIT
 ln -s "$root/rules" "$session/rules"
+ln -s "$root/rules" "$root/data" "$top"
 bad=0
 
 # examples PAGE FOLDER MODE: the page's commands, run in the folder one after the other.
@@ -41,7 +42,7 @@ examples() {
     bad=1
   fi
 }
-examples README.md . "${1:-}"
+examples README.md "$top" "${1:-}"
 examples data/guide/trade.md "$session" "${1:-}"
 examples data/guide/many-cars.md "$session" "${1:-}"
 
@@ -50,7 +51,7 @@ for command in $(kitgap --help | sed -n '/^  [a-z]/s/^  \([a-z]* \?[a-z]*\)  .*/
   name=${command//_/ }
   kitgap $name --help | sed -n '/^Examples/,/^$/s/^  kitgap /kitgap /p' | while IFS= read -r example; do
     case "$example" in *my-car*|*.job*|*'<'*) continue ;; esac
-    sh -c "$example" >/dev/null 2>"$new" </dev/null
+    (cd "$top" && sh -c "$example") >/dev/null 2>"$new" </dev/null
     status=$?
     if [ $status -le 1 ]; then echo "ok $example"; else echo "not ok $example: status $status"; head -5 "$new"; fi
   done
