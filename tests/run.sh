@@ -7,64 +7,66 @@ tree=$(cd "$(dirname "$0")/.." && pwd)
 tier=${1:-ci}
 . "$tree/cli/install.sh"
 cd "$tree"
-passed=0
-failed=0
 started=$SECONDS
+outcomes=$(mktemp -d)
+trap 'kill $(jobs -p) 2>/dev/null || true; rm -rf "$outcomes"' EXIT
 
-# count NAME PASSED FAILED
-count() {
-  passed=$((passed + $2))
-  failed=$((failed + $3))
-  echo "-- $1: $2 passed, $3 failed ($((SECONDS - started)) s)"
+# start RUN NAME COMMAND...: as many tests at a time as there are processors; one that is cut off has failed.
+start() {
+  while [ "$(jobs -rp | wc -l)" -ge "$(nproc)" ]; do wait -n || true; done
+  echo "0 1" >"$outcomes/${2//\//.}"
+  "$@" &
+}
+
+# report NAME PASSED FAILED OUTPUT: what a test says is printed at once when it ends, so that no two are mixed.
+report() {
+  printf '%s-- %s: %s passed, %s failed (%s s)\n' "${4:+$4$'\n'}" "$1" "$2" "$3" "$((SECONDS - started))"
+  echo "$2 $3" >"$outcomes/${1//\//.}"
 }
 
 # A doctest program: its cases are counted one by one.
 run_doctest() {
-  local name=$1 out
+  local name=$1 out status=0 ok bad said
   shift
   out=$(mktemp)
-  local status=0
   KITGAP_TIER=$tier "$@" >"$out" 2>&1 || status=$?
-  local ok bad
   ok=$(sed -n 's/^\[doctest\] test cases: *[0-9]* | *\([0-9]*\) passed.*/\1/p' "$out" | tail -1)
   bad=$(sed -n 's/^\[doctest\] test cases:.*| *\([0-9]*\) failed.*/\1/p' "$out" | tail -1)
-  grep -h '^skipped: ' "$out" || true
+  said=$(grep '^skipped: ' "$out" || true)
   if [ $status -ne 0 ] || [ "${bad:-0}" != 0 ] || [ -z "$ok" ]; then
-    tail -n 60 "$out"
+    said=$(tail -n 60 "$out")
     [ "${bad:-0}" != 0 ] || bad=1
   fi
-  count "$name" "${ok:-0}" "${bad:-0}"
+  report "$name" "${ok:-0}" "${bad:-0}" "$said"
   rm -f "$out"
 }
 
 # A script that prints a line `ok NAME` or `not ok NAME` for each check.
 run_script() {
-  local name=$1 out
+  local name=$1 out status=0 ok bad said
   shift
   out=$(mktemp)
-  local status=0
   "$@" >"$out" 2>&1 || status=$?
-  local ok bad
   ok=$(grep -c '^ok ' "$out" || true)
   bad=$(grep -cE '^(not ok|FAIL) ' "$out" || true)
-  grep -hE '^(skipped|measured): ' "$out" || true
+  said=$(grep -E '^(skipped|measured): ' "$out" || true)
   if [ $status -ne 0 ] || [ "$bad" != 0 ]; then
-    grep -v '^ok ' "$out" | tail -n 60
+    said=$(grep -v '^ok ' "$out" | tail -n 60)
     [ "$bad" != 0 ] || bad=1
   fi
-  count "$name" "$ok" "$bad"
+  report "$name" "$ok" "$bad" "$said"
   rm -f "$out"
 }
 
 install_packages $build_packages $test_packages
 build .build kitgap -- -DCMAKE_BUILD_TYPE=Release -DKITGAP_TESTS=OFF -DKITGAP_PCH=ON
 export KITGAP=$tree/.build/bin/kitgap
-run_script layers bash tests/layers.sh
-run_script golden bash tests/golden/run.sh
-run_script golden/rows node tests/golden/rows.mjs
-run_script readme bash tests/readme.sh
+start run_script layers bash tests/layers.sh
+start run_script golden bash tests/golden/run.sh
+start run_script golden/rows node tests/golden/rows.mjs
+start run_script readme bash tests/readme.sh
 if [ "$tier" = quick ]; then
-  build .build-quick all -- -DCMAKE_BUILD_TYPE=Debug -DKITGAP_PCH=ON
+  build .build-quick all -- -DCMAKE_BUILD_TYPE=Debug -DCMAKE_CXX_FLAGS_DEBUG=-O1 -DKITGAP_PCH=ON
   tests_in=.build-quick
 else
   build .build-checked all -- -DCMAKE_BUILD_TYPE=Debug -DCMAKE_CXX_FLAGS_DEBUG=-O1 -DKITGAP_SANITIZE=ON -DKITGAP_PCH=ON
@@ -78,32 +80,37 @@ if [ "$tier" != quick ]; then
   fi
 fi
 for program in "$tests_in"/test_*; do
-  [ -x "$program" ] && run_doctest "$(basename "$program")" "$program"
+  [ -x "$program" ] && start run_doctest "$(basename "$program")" "$program"
 done
 if [ "$tier" != quick ]; then
-  run_script report/verify node tests/report/verify.mjs
-  run_script cli/promises env KITGAP_TIER=$tier node tests/cli/promises.mjs
-  run_script cli/job_faults env KITGAP_TIER=$tier node tests/cli/job_faults.mjs
-  run_script cli/places node tests/cli/places.mjs
-  run_script cli/three_months node tests/cli/three_months.mjs
-  run_script cli/terminal node tests/cli/terminal.mjs
-  run_script cli/killed env KITGAP_TIER=$tier node tests/cli/killed.mjs
-  run_script cli/archive bash tests/cli/archive.sh
-  run_script browser node tests/browser/pages.mjs
-  run_script outside/match/totals node tests/outside/match/totals.mjs
+  start run_script report/verify node tests/report/verify.mjs
+  start run_script cli/promises env KITGAP_TIER=$tier node tests/cli/promises.mjs
+  start run_script cli/job_faults env KITGAP_TIER=$tier node tests/cli/job_faults.mjs
+  start run_script cli/places node tests/cli/places.mjs
+  start run_script cli/three_months node tests/cli/three_months.mjs
+  start run_script cli/terminal node tests/cli/terminal.mjs
+  start run_script cli/killed env KITGAP_TIER=$tier node tests/cli/killed.mjs
+  start run_script cli/archive bash tests/cli/archive.sh
+  start run_script browser node tests/browser/pages.mjs
+  start run_script outside/match/totals node tests/outside/match/totals.mjs
   if [ "$has_peers" = yes ]; then
     for script in schema/validate.js condition/feelin.mjs condition/suite.mjs report/workbooks.mjs; do
-      run_script "outside/$script" node "tests/outside/$script"
+      start run_script "outside/$script" node "tests/outside/$script"
     done
   fi
-  run_script hostile env KITGAP_TIER=$tier node tests/text/hostile.mjs
-  run_script fuzz-corpus bash tests/fuzz/replay.sh
+  start run_script hostile env KITGAP_TIER=$tier node tests/text/hostile.mjs
+  start run_script fuzz-corpus bash tests/fuzz/replay.sh
 fi
-if [ "$tier" = full ]; then
+wait
+if [ "$tier" = full ]; then  # one after the other: these build, or look at time
   run_script fuzz bash tests/fuzz/run.sh 60
   run_script figures/coverage bash tests/figures/coverage.sh
   run_script figures/flakes bash tests/figures/flakes.sh
   run_script figures/mutants node tests/figures/mutants.mjs
 fi
-echo "$passed passed, $failed failed"
-[ "$failed" -eq 0 ]
+cat "$outcomes"/* | {
+  passed=0 failed=0
+  while read -r ok bad; do passed=$((passed + ok)) failed=$((failed + bad)); done
+  echo "$passed passed, $failed failed"
+  [ "$failed" -eq 0 ]
+}

@@ -9,7 +9,7 @@ first=""
 differ=0
 started=$SECONDS
 for ((run = 1; run <= runs; ++run)); do
-  outcome=$(bash tests/run.sh quick 2>/dev/null | sed -E 's/ \([0-9]+ s\)$//')
+  outcome=$(bash tests/run.sh quick 2>/dev/null | sed -E 's/ \([0-9]+ s\)$//' | sort)
   [ $run = 1 ] && first=$outcome
   if [ "$outcome" != "$first" ]; then
     ((++differ))

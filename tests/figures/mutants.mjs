@@ -1,10 +1,12 @@
-// One operator at a time is turned round in the code of money, counts and rules, in a copy of the tree; the tests of that
-// layer and those above it, and the golden cases, must notice. What does not compile counts for nothing. Prints each mutant
-// that nobody noticed, the share that was caught, and `ok` or `not ok` (RELIABILITY R28: 85 % of 300).
-//   node tests/figures/mutants.mjs [mutants] [seed]      300 take hours; `full` tier
-import { spawnSync } from 'node:child_process';
+// One operator at a time is turned round in the code of money, counts and rules; the tests of that layer and those above
+// it, and the golden cases, must notice. All of them are built once, into a copy of the tree, with a switch each
+// (turned.h); a run of a test then turns one. What does not compile, or says the same with another type, counts for
+// nothing. Prints each mutant that nobody noticed, the share that was caught, and `ok` or `not ok` (RELIABILITY R28: 85 %
+// of 300).
+//   node tests/figures/mutants.mjs [mutants] [seed]      300 take about an hour on two processors; `full` tier
+import { spawn, spawnSync } from 'node:child_process';
 import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { availableParallelism, tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 
 const wanted = Number(process.argv[2] ?? 300);
@@ -27,15 +29,103 @@ const layers = {
   arrival: ['test_arrival'],
   purchase: ['test_purchase'],
 };
-const turns = [[' < ', ' <= '], [' <= ', ' < '], [' > ', ' >= '], [' >= ', ' > '], [' == ', ' != '], [' != ', ' == '], [' && ', ' || '], [' || ', ' && '],
-  [' + ', ' - '], [' - ', ' + '], [' += ', ' -= '], [' * ', ' + '], ['true', 'false'], ['false', 'true'], ['std::min(', 'std::max('], ['std::max(', 'std::min(']];
-
 // And the scripts, each with the program; those whose peers are not here say so and end well.
 const scripts = {
   value: ['tests/outside/condition/suite.mjs', 'tests/outside/condition/feelin.mjs', 'tests/report/verify.mjs'],
   condition: ['tests/outside/condition/suite.mjs', 'tests/outside/condition/feelin.mjs'],
   need: ['tests/report/verify.mjs'], supply: ['tests/report/verify.mjs'], cover: ['tests/report/verify.mjs'],
 };
+
+// What is looked for, what it becomes, and how that is written with a switch; `and` and `or` are written out twice.
+const at = 'kitgap_turned::';
+const binary = (name, op) => (number) => ` ${op} ${at}${name}<${number}>{} ${op} `;
+const turns = [
+  [/ < /g, '<=', binary('Less', '<')], [/ <= /g, '<', binary('LessEqual', '<=')], [/ > /g, '>=', binary('Greater', '>')],
+  [/ >= /g, '>', binary('GreaterEqual', '>=')], [/ == /g, '!=', binary('Equal', '==')], [/ != /g, '==', binary('Unequal', '!=')],
+  [/ \+ /g, '-', binary('Plus', '+')], [/ - /g, '+', binary('Minus', '-')], [/ \* /g, '+', binary('Times', '*')],
+  [/ \+= /g, '-=', (number) => ` += ${at}Add<${number}>{} = `], [/ -= /g, '+=', (number) => ` -= ${at}Take<${number}>{} = `],
+  [/(?<![\w<])true(?!\w)/g, 'false', (number) => `!${at}is_on<${number}>()`], [/(?<![\w<])false(?!\w)/g, 'true', (number) => `${at}is_on<${number}>()`],
+  [/std::min\(/g, 'max', (number) => `${at}min<${number}>(`], [/std::max\(/g, 'min', (number) => `${at}max<${number}>(`],
+  [/ && /g, '||', null], [/ \|\| /g, '&&', null],
+];
+
+// Code without its comments, and without what stands in literals; every place stays where it is.
+const pieces = /\/\/[^\n]*|"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])'/g;
+const without_comments = (text) => text.replace(pieces, (found) => (found[0] === '/' ? ' '.repeat(found.length) : found));
+const without_literals = (text) => text.replace(pieces, (found) => (found[0] === '/' ? ' '.repeat(found.length) : found[0] + ' '.repeat(found.length - 2) + found[0]));
+
+// The whole condition in which an `&&` or `||` stands: up to a bracket, comma, `||`, `?`, `:`, `=` or `return` on either side.
+function condition_around(code, place, length) {
+  const ends_at = (here) => {
+    const one = code[here];
+    if (one === ':') return code[here - 1] !== ':' && code[here + 1] !== ':';
+    if (one === '=') return !'=!<>+-*/'.includes(code[here - 1]) && code[here + 1] !== '=';
+    return ',;?'.includes(one) || (one === '|' && (code[here - 1] === '|' || code[here + 1] === '|'));
+  };
+  let first = place, last = place + length, depth = 0;
+  for (; first > 0; --first) {
+    if (')]}'.includes(code[first - 1])) ++depth;
+    else if ('([{'.includes(code[first - 1]) && --depth < 0) break;
+    else if (depth === 0 && (ends_at(first - 1) || code.slice(first - 7, first) === 'return ')) break;
+  }
+  for (depth = 0; last < code.length; ++last) {
+    if ('([{'.includes(code[last])) ++depth;
+    else if (')]}'.includes(code[last]) && --depth < 0) break;
+    else if (depth === 0 && ends_at(last)) break;
+  }
+  return { first, last };
+}
+
+const sites = [];
+for (const layer of Object.keys(layers)) {
+  for (const name of readdirSync(join('engine', layer)).filter((file) => file.endsWith('.cpp'))) {
+    const file = join('engine', layer, name);
+    const code = without_literals(readFileSync(file, 'utf8'));
+    let begin = 0;
+    code.split('\n').forEach((line, row) => {
+      if (!/^\s*(#|template|using|static_assert|constexpr|requires|inline constexpr)|operator|if constexpr/.test(line)) {
+        for (const [what, other, written] of turns) {
+          for (const found of line.matchAll(what)) {
+            const site = { layer, file, row, place: begin + found.index, length: found[0].length, from: found[0].trim(), other, written, line: line.trim() };
+            if (!written) Object.assign(site, condition_around(code, site.place, site.length));
+            sites.push({ ...site, first_row: written ? row : code.slice(0, site.first).split('\n').length - 1 });
+          }
+        }
+      }
+      begin += line.length + 1;
+    });
+  }
+}
+// Drawn at random, some more than wanted for those that do not compile; two `and` or `or` do not share a condition.
+let drawn = [];
+while (drawn.length < Math.ceil(wanted * 1.25) && sites.length > 0) {
+  const site = sites.splice(random(sites.length), 1)[0];
+  const shares = (other) => !site.written && !other.written && other.file === site.file && other.first < site.last && other.last > site.first;
+  if (!drawn.some(shares)) drawn.push({ ...site, number: drawn.length + 1 });
+}
+
+// A file with the chosen sites in it; the lines stay where they are.
+function written_anew(file, chosen) {
+  const text = readFileSync(file, 'utf8');
+  const bare = without_comments(text);
+  const switched = (source, first, last, turned) => {
+    let out = '', done = first;
+    for (const site of chosen.filter((each) => each.written || each === turned).sort((a, b) => a.place - b.place)) {
+      if (site.place < first || site.place >= last) continue;
+      out += source.slice(done, site.place) + (site === turned ? ` ${site.other} ` : site.written(site.number));
+      done = site.place + site.length;
+    }
+    return out + source.slice(done, last);
+  };
+  let out = '', done = 0;
+  for (const site of chosen.filter((each) => !each.written).sort((a, b) => a.first - b.first)) {
+    const either = [site, null].map((turned) => `(${switched(bare, site.first, site.last, turned).replace(/\n/g, ' ')})`);
+    out += `${switched(text, done, site.first, null)}(${at}is_on<${site.number}>() ? ${either.join(' : ')})`;
+    out += '\n'.repeat(text.slice(site.first, site.last).split('\n').length - 1);
+    done = site.last;
+  }
+  return out + switched(text, done, text.length, null);
+}
 
 const folder = mkdtempSync(join(tmpdir(), 'kitgap-mutants-'));
 const tree = join(folder, 'tree');
@@ -44,64 +134,79 @@ if (existsSync('../shared')) symlinkSync(resolve('../shared'), join(folder, 'sha
 for (const part of ['CMakeLists.txt', 'README.md', 'engine', 'rules', 'data', 'cli', 'tests']) cpSync(part, join(tree, part), { recursive: true, filter: (path) => !path.includes('node_modules') });
 if (existsSync('tests/outside/node_modules')) symlinkSync(resolve('tests/outside/node_modules'), join(tree, 'tests/outside/node_modules'));
 const build = join(tree, '.build-mutants');
-const shell = (script, seconds) => spawnSync('bash', ['-c', script], { cwd: tree, encoding: 'utf8', maxBuffer: 1 << 28, timeout: seconds * 1000, killSignal: 'SIGKILL' });
+const shell = (script) => spawnSync('bash', ['-c', script], { cwd: tree, encoding: 'utf8', maxBuffer: 1 << 28 });
 const programs = [...new Set(Object.values(layers).flat())];
-const make = (targets) => shell(`cmake --build ${build} --target ${targets.join(' ')}`, 1800);
-shell(`cmake -S . -B ${build} -G Ninja -DCMAKE_BUILD_TYPE=Debug -DCMAKE_CXX_FLAGS_DEBUG=-O1 -DKITGAP_PCH=ON`, 120);
-const first = make([...programs, 'kitgap']);
-if (first.status !== 0) {
-  console.log(`not ok mutants: the tree does not build\n${first.stdout.slice(-2000)}`);
-  process.exit(1);
-}
 
-// What notices: the layer's programs, then the golden cases. Returns the name of the first, or nothing.
-function noticed_by(layer) {
-  for (const program of layers[layer]) {
-    if (make([program]).status !== 0) return 'compiler';
-    if (shell(join(build, program), 300).status !== 0) return program;
+// Built until everything compiles: a site on whose line the compiler complains is taken out.
+shell(`cmake -S . -B ${build} -G Ninja -DCMAKE_BUILD_TYPE=Debug -DCMAKE_CXX_FLAGS_DEBUG=-O1 -DKITGAP_PCH=ON '-DCMAKE_CXX_FLAGS=-w -include ${join(tree, 'tests/figures/turned.h')}'`);
+const all_drawn = drawn.length;
+for (let changed = [...new Set(drawn.map((site) => site.file))]; ;) {
+  for (const file of changed) writeFileSync(join(tree, file), written_anew(file, drawn.filter((site) => site.file === file)));
+  const made = shell(`cmake --build ${build} --target ${programs.join(' ')} kitgap -- -k 0`);
+  if (made.status === 0) break;
+  const complaints = new Set([...made.stdout.matchAll(/(engine\/\w+\/\w+\.cpp):(\d+)/g)].map((found) => `${found[1]}:${found[2]}`));
+  const fits = (site) => !complaints.has(`${site.file}:${site.row + 1}`) && !complaints.has(`${site.file}:${site.first_row + 1}`);
+  changed = [...new Set(drawn.filter((site) => !fits(site)).map((site) => site.file))];
+  if (changed.length === 0) {
+    console.log(`not ok mutants: the tree does not build\n${made.stdout.slice(-2000)}`);
+    process.exit(1);
   }
-  if (make(['kitgap']).status !== 0) return 'compiler';
-  if (shell(`KITGAP=${build}/bin/kitgap bash tests/golden/run.sh`, 600).status !== 0) return 'golden';
-  return (scripts[layer] ?? []).find((script) => shell(`KITGAP=${build}/bin/kitgap node ${script}`, 600).status !== 0) ?? '';
+  drawn = drawn.filter(fits);
 }
-// Without any, nothing notices.
-const fails = programs.find((program) => shell(join(build, program), 600).status !== 0) ?? (shell(`KITGAP=${build}/bin/kitgap bash tests/golden/run.sh`, 600).status !== 0 ? 'golden' : '');
-if (fails !== '') {
-  console.log(`not ok mutants: ${fails} fails without any`);
-  process.exit(1);
-}
+console.log(`measured: ${all_drawn - drawn.length} of ${all_drawn} drawn do not compile`);
+drawn = drawn.slice(0, wanted);
 
-const sites = [];
-for (const layer of Object.keys(layers)) {
-  for (const name of readdirSync(join('engine', layer)).filter((file) => file.endsWith('.cpp'))) {
-    readFileSync(join('engine', layer, name), 'utf8').split('\n').forEach((line, at) => {
-      const code = line.replace(/"(\\.|[^"\\])*"/g, (text) => '"'.repeat(text.length)).replace(/\/\/.*/, '');
-      if (/^\s*(#|template|using|static_assert|constexpr)/.test(code) || /operator|std::string\("|" \+|\+ "/.test(code)) return;
-      for (const [from, to] of turns) {
-        const column = code.indexOf(from);
-        if (column >= 0) sites.push({ layer, file: join('engine', layer, name), at, column, from, to });
-      }
+// One test with one operator turned: whether it notices, by its status, by a line `not ok`, or by taking ten times as long.
+const tests = { golden: 'bash tests/golden/run.sh' };
+for (const program of programs) tests[program] = `${join(build, program)} --abort-after=1`;
+for (const script of Object.values(scripts).flat()) tests[script] = `node ${script}`;
+function notices(name, number, seconds) {
+  return new Promise((done) => {
+    const cache = mkdtempSync(join(folder, 'cache-'));
+    const environment = { ...process.env, KITGAP_TURNED: String(number), KITGAP: join(build, 'bin/kitgap'), XDG_CACHE_HOME: cache };
+    const run = spawn('bash', ['-c', `ulimit -v 6000000; exec ${tests[name]}`], { cwd: tree, env: environment, detached: true, stdio: ['ignore', 'pipe', 'ignore'] });
+    let noticed = false;
+    const stop = () => {
+      noticed = true;
+      try { process.kill(-run.pid, 'SIGKILL'); } catch { /* it has just ended */ }
+    };
+    const clock = setTimeout(stop, seconds * 1000);
+    run.stdout.on('data', (text) => { if (/^(not ok|FAIL) /m.test(text)) stop(); });
+    run.on('close', (status) => {
+      clearTimeout(clock);
+      rmSync(cache, { recursive: true, force: true });
+      done(noticed || status !== 0);
     });
+  });
+}
+// Without any, nothing notices; that also says how long each takes.
+const seconds = {};
+for (const name of Object.keys(tests)) {
+  const begun = Date.now();
+  if (await notices(name, 0, 600)) {
+    console.log(`not ok mutants: ${name} fails without any`);
+    process.exit(1);
+  }
+  seconds[name] = 10 + (Date.now() - begun) / 100;
+}
+
+let caught = 0, tried = 0;
+const missed = [], started = Date.now();
+const waiting = [...drawn];
+async function worker() {
+  for (let site; (site = waiting.shift());) {
+    let by = '';
+    for (const name of [...layers[site.layer], 'golden', ...(scripts[site.layer] ?? [])]) {
+      if (await notices(name, site.number, seconds[name])) { by = name; break; }
+    }
+    const where = `${site.file}:${site.row + 1}: ${site.from} as ${site.other}`;
+    ++tried;
+    if (by !== '') ++caught;
+    else missed.push(`${where}: ${site.line}`);
+    console.log(`${tried}: ${where}: ${by === '' ? 'NOT NOTICED' : `noticed by ${by}`} (${Math.round((Date.now() - started) / 1000)} s)`);
   }
 }
-let caught = 0, tried = 0;
-const missed = [];
-const started = Date.now();
-while (tried < wanted && sites.length > 0) {
-  const { layer, file, at, column, from, to } = sites.splice(random(sites.length), 1)[0];
-  const path = join(tree, file);
-  const text = readFileSync(resolve(file), 'utf8');
-  const lines = text.split('\n');
-  lines[at] = lines[at].slice(0, column) + to + lines[at].slice(column + from.length);
-  writeFileSync(path, lines.join('\n'));
-  const by = noticed_by(layer);
-  writeFileSync(path, text);
-  if (by === 'compiler') continue;
-  ++tried;
-  if (by !== '') ++caught;
-  else missed.push(`${file}:${at + 1}: ${from.trim()} as ${to.trim()}: ${lines[at].trim()}`);
-  console.log(`${tried}: ${file}:${at + 1} ${from.trim()} as ${to.trim()}: ${by === '' ? 'NOT NOTICED' : `noticed by ${by}`} (${Math.round((Date.now() - started) / 1000)} s)`);
-}
+await Promise.all(Array.from({ length: availableParallelism() }, worker));
 rmSync(folder, { recursive: true, force: true });
 for (const each of missed) console.log(`missed ${each}`);
 const share = (100 * caught) / Math.max(1, tried);
