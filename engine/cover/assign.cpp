@@ -9,6 +9,7 @@ namespace {
 // `sum` becomes a + b, or a - b where `sign` is below zero; levels that come to zero are dropped.
 void add(LexicalCost& sum, const LexicalCost& a, const LexicalCost& b, int sign) {
   sum.clear();
+  sum.reserve(a.size() + b.size());
   auto left = a.begin();
   auto right = b.begin();
   while (left != a.end() || right != b.end()) {

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <boost/container/static_vector.hpp>
 
 #include "cover/solve.h"
 
@@ -29,8 +30,10 @@ std::size_t hash_of(const Flows& flows) {
 
 // Where an assembly's pieces stand, new or old, whole or brought by one above.
 std::vector<Solver::Units> Solver::units_at(LineId line) {
+  const std::vector<CoverPiece>& pieces = cover(line).pieces;
   std::vector<Units> units;
-  for (const CoverPiece& piece : cover(line).pieces) {
+  units.reserve(pieces.size());
+  for (const CoverPiece& piece : pieces) {
     switch (piece.from) {
       case CoverPiece::From::Item:
       case CoverPiece::From::Bundle:
@@ -169,7 +172,7 @@ Solver::Brought Solver::brought_new(std::uint32_t index, LineId assembly_line, L
   const auto none = [&] {
     return instead_of_brought(remedy_of(item, assembly, part).value_or(Remedy::None), assembly_line, child, wanted);
   };
-  std::vector<const OfferRow*> said;  // the offer's own row, then the kit's
+  boost::container::static_vector<const OfferRow*, 2> said;  // the offer's own row, then the kit's
   for (const auto row : {item.offer_row, item.kit_row}) {
     if (row) said.push_back(&rules.offers[*row]);
   }

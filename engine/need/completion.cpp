@@ -11,10 +11,10 @@ Completion::~Completion() {
   recall_->take_back(std::move(table_));
 }
 
-std::size_t Completion::decide(const std::vector<std::size_t>& options) {
+std::size_t Completion::decide(std::vector<std::size_t> options) {
   if (next_decision_ == decisions_.size()) {
     require(!options.empty(), "some way is open for everything that is asked");
-    decisions_.push_back({.options = options, .taken = 0});
+    decisions_.push_back({.options = std::move(options), .taken = 0});
   }
   const Decision& decision = decisions_[next_decision_++];
   return decision.options[decision.taken];
@@ -176,7 +176,7 @@ std::uint32_t Completion::choose(Question question) {
       all.resize(recall_->asked(question).options);
       for (std::size_t index = 0; index < all.size(); ++index) all[index] = index;
     }
-    reply_with(question, static_cast<std::uint32_t>(decide(all)));
+    reply_with(question, static_cast<std::uint32_t>(decide(std::move(all))));
   }
   return reply(question);
 }
@@ -189,6 +189,7 @@ void Completion::mark_inexact() {
 
 std::vector<std::pair<Question, std::uint32_t>> Completion::choices() const {
   std::vector<std::pair<Question, std::uint32_t>> choices;
+  choices.reserve(decisions_.size());
   for (const auto& [question, decisions, narrowed, is_exact] : replied_) {
     if (recall_->asked(question).kind == Asked::Kind::Choice) choices.emplace_back(question, reply(question));
   }
@@ -220,6 +221,7 @@ std::vector<Question> Completion::stop_listening(std::size_t from) {
   if (stop_of_question.size() < table_->replies.size()) stop_of_question.resize(table_->replies.size(), 0);
   const std::uint32_t stop = ++table_->stops;
   std::vector<Question> asked;
+  asked.reserve(heard_.size() - from);
   for (std::size_t at = from; at < heard_.size(); ++at) {
     if (std::exchange(stop_of_question[heard_[at]], stop) != stop) asked.push_back(heard_[at]);
   }

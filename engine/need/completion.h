@@ -88,7 +88,7 @@ class Completion {
   void narrow(FactId fact, ValueSet values);
   void settle(FactId fact);
   std::uint32_t ask(Question question);
-  std::size_t decide(const std::vector<std::size_t>& options);
+  std::size_t decide(std::vector<std::size_t> options);
   std::uint32_t choose(Question question);
   bool allows(FactId fact, const ValueSet& values);
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <boost/container/small_vector.hpp>
 #include <deque>
 #include <optional>
 #include <tuple>
@@ -33,10 +34,14 @@ class Remembered {
     if (key >= slots_.size()) slots_.resize(key + 1);
     if (slots_[key].is_being_found) return 0;
     if (slots_[key].root == 0) slots_[key].root = new_node();
+    if (const std::uint32_t number = number_in_all(key); number != 0) return number;
+    if (const auto question = slots_[key].question; question && completion.is_replied(*question)) return completion.reply(*question);
+    const std::uint32_t number = find(key, completion, work);
+    if (number_in_all(key) != 0) return number;
     if (!slots_[key].question) slots_[key].question = completion.recall().new_question(Asked{.kind = kind_, .unknown = {.first = key}});
     const Question question = *slots_[key].question;
-    if (!completion.is_replied(question)) completion.reply_with(question, find(key, completion, work));
-    return completion.reply(question);
+    if (!completion.is_replied(question)) completion.reply_with(question, number);
+    return number;
   }
 
   // Too much is kept: between completions it is to be forgotten. Until then results stay where they are.
@@ -58,7 +63,7 @@ class Remembered {
 
   struct Slot {
     std::uint32_t root = 0;  // node; 0: never asked
-    std::optional<Question> question;  // that work around this asks
+    std::optional<Question> question;  // that work around this asks, where not all completions answer it alike
     bool is_being_found = false;
     std::vector<const Result*> results;  // the different ones so far
   };
@@ -67,7 +72,7 @@ class Remembered {
     bool has_question = false;
     Question question = 0;
     std::uint32_t number = 0;             // of the result, from 1; 0: none here
-    std::vector<std::uint32_t> branches;  // by answer: node, or 0
+    boost::container::small_vector<std::uint32_t, 4> branches;  // by answer: node, or 0
   };
 
   template <class Work>
@@ -89,10 +94,16 @@ class Remembered {
   std::uint32_t walk(std::uint32_t at, Completion& completion) {
     while (at != 0 && nodes_[at].has_question) {
       const std::uint32_t answer = completion.answer(nodes_[at].question);
-      const std::vector<std::uint32_t>& branches = nodes_[at].branches;  // an answer may have made nodes
+      const auto& branches = nodes_[at].branches;  // an answer may have made nodes
       at = answer < branches.size() ? branches[answer] : 0;
     }
     return nodes_[at].number;
+  }
+
+  // The number of what comes out alike in every completion, for the work asked nothing; else 0. It is no question then.
+  std::uint32_t number_in_all(std::uint32_t key) const {
+    const Node& root = nodes_[slots_[key].root];
+    return root.has_question ? 0 : root.number;
   }
 
   std::uint32_t new_node() {

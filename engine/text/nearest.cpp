@@ -27,23 +27,37 @@ bool is_ascii(std::string_view text) {
   return std::ranges::all_of(text, [](char byte) { return (byte & 0x80) == 0; });
 }
 
-// Optimal string alignment: insert, drop, change, or swap two neighbours, each counts one.
-std::size_t letters_off(const std::u32string& a, const std::u32string& b, std::size_t limit) {
-  if (difference(a.size(), b.size()) > limit) return limit + 1;
-  std::vector<std::size_t> before_last(b.size() + 1), last(b.size() + 1), row(b.size() + 1);
-  for (std::size_t j = 0; j <= b.size(); ++j) last[j] = j;
-  for (std::size_t i = 1; i <= a.size(); ++i) {
-    row[0] = i;
-    for (std::size_t j = 1; j <= b.size(); ++j) {
-      row[j] = std::min({last[j] + 1, row[j - 1] + 1, last[j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1)});
-      const bool swapped = i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1];
-      if (swapped) row[j] = std::min(row[j], before_last[j - 2] + 1);
+// Optimal string alignment: insert, drop, change, or swap two neighbours, each counts one. Past `limit` it does not matter
+// how many, so only what lies that near the diagonal is looked at.
+class LettersOff {
+ public:
+  std::size_t operator()(const std::u32string& a, const std::u32string& b, std::size_t limit) {
+    const std::size_t too_many = limit + 1;
+    if (difference(a.size(), b.size()) > limit) return too_many;
+    for (auto* row : {&before_last_, &last_, &row_}) row->assign(b.size() + 2, too_many);
+    for (std::size_t j = 0; j <= std::min(limit, b.size()); ++j) last_[j] = j;
+    for (std::size_t i = 1; i <= a.size(); ++i) {
+      const std::size_t begin = i > limit ? i - limit : 1;
+      const std::size_t end = std::min(b.size(), i + limit);
+      row_[begin - 1] = i > limit ? too_many : i;
+      std::size_t least = row_[begin - 1];
+      for (std::size_t j = begin; j <= end; ++j) {
+        std::size_t off = std::min({last_[j] + 1, row_[j - 1] + 1, last_[j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1)});
+        if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) off = std::min(off, before_last_[j - 2] + 1);
+        row_[j] = off;
+        least = std::min(least, off);
+      }
+      row_[end + 1] = too_many;
+      if (least > limit) return too_many;
+      before_last_.swap(last_);
+      last_.swap(row_);
     }
-    before_last.swap(last);
-    last.swap(row);
+    return last_[b.size()];
   }
-  return last[b.size()];
-}
+
+ private:
+  std::vector<std::size_t> before_last_, last_, row_;  // of the table
+};
 
 }  // namespace
 
@@ -52,6 +66,7 @@ std::string nearest(std::string_view typed, const std::vector<std::string>& cand
   std::size_t limit = std::min(kMostLettersOff, word.size() / 3);
   const std::string* best = nullptr;
   std::size_t best_off = limit + 1;
+  LettersOff letters_off;
   for (const std::string& candidate : candidates) {
     if (candidate.size() > 1'000) continue;
     // Plain letters are as many as their bytes: most candidates are too long or too short, which costs next to nothing.

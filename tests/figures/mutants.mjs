@@ -138,7 +138,7 @@ const shell = (script) => spawnSync('bash', ['-c', script], { cwd: tree, encodin
 const programs = [...new Set(Object.values(layers).flat())];
 
 // Built until everything compiles: a site on whose line the compiler complains is taken out.
-shell(`cmake -S . -B ${build} -G Ninja -DCMAKE_BUILD_TYPE=Debug -DCMAKE_CXX_FLAGS_DEBUG=-O1 -DKITGAP_PCH=ON '-DCMAKE_CXX_FLAGS=-w -include ${join(tree, 'tests/figures/turned.h')}'`);
+shell(`cmake -S . -B ${build} -G Ninja -DCMAKE_BUILD_TYPE=Debug -DCMAKE_CXX_FLAGS_DEBUG=-O1 -DKITGAP_PCH=ON '-DCMAKE_CXX_FLAGS=-std=c++20 -w -include ${join(tree, 'tests/figures/turned.h')}'`);
 const all_drawn = drawn.length;
 for (let changed = [...new Set(drawn.map((site) => site.file))]; ;) {
   for (const file of changed) writeFileSync(join(tree, file), written_anew(file, drawn.filter((site) => site.file === file)));
