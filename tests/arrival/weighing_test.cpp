@@ -25,6 +25,7 @@ TEST_CASE("weighing: a sharp scale counts, a blunt one says count by hand") {
   clips.resolution = 1;  // 2.25..2.35 g each: 45.79..48.27
   CHECK(counted(clips, 46) == "46..48 by weight; 46 expected: all there");
   CHECK(counted(clips, 47) == "46..48 by weight; 47 expected: count by hand, the weight could hide a gap");
+  CHECK(counted(clips, 48) == "46..48 by weight; 48 expected: count by hand, the weight could hide a gap");
   CHECK(counted(clips, 49) == "46..48 by weight; 49 expected: short");
 }
 

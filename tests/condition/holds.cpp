@@ -168,6 +168,20 @@ TEST_CASE("quantity: exact fractions, and no value rather than a rounded one") {
   CHECK(work_out("if perimeter > 200 then 4 else 2") == "4");
   CHECK(work_out("max(1, width, 1 / 2)") == "1");
   CHECK(work_out("round half up(width, 2)") == "0.33");
+  for (const auto& [cell, value] : {std::pair("min(3, width, a)", "1/3"), {"max(a, 3)", "3"}, {"sum(a, 1, width)", "10/3"}, {"product(a, 3, 4)", "24"},
+                                    {"mean(a, 3)", "2.5"}, {"min([4, a])", "2"}, {"floor(width)", "0"}, {"floor(-width)", "-1"}, {"ceiling(width)", "1"},
+                                    {"abs(-width)", "1/3"}, {"abs(width)", "1/3"}, {"modulo(7, a)", "1"}, {"modulo(-7, a + 1)", "2"}, {"floor(width, 1)", "0.3"},
+                                    {"floor(-width, 1)", "-0.4"}, {"ceiling(width, 1)", "0.4"}, {"ceiling(-width, 1)", "-0.3"}, {"round up(width, 1)", "0.4"},
+                                    {"round down(-width, 1)", "-0.3"}, {"round up(0.3, 1)", "0.3"}, {"round half up(0.25, 1)", "0.3"}, {"round half up(-0.25, 1)", "-0.3"},
+                                    {"round half down(0.25, 1)", "0.2"}, {"round half down(0.26, 1)", "0.3"}, {"decimal(0.25, 1)", "0.2"}, {"decimal(0.35, 1)", "0.4"},
+                                    {"decimal(perimeter, -2)", "200"}, {"decimal(350, -2)", "400"}, {"a ** 3", "8"}, {"a - 3", "-1"}, {"-a", "-2"},
+                                    {"if a >= 2 then 1 else 0", "1"}, {"if a > 2 then 1 else 0", "0"}, {"if a <= 1 then 1 else 0", "0"}, {"if a < 2 then 1 else 0", "0"},
+                                    {"if a = 2 and perimeter = 250 then 1 else 0", "1"}, {"if a = 2 and perimeter = 251 then 1 else 0", "0"},
+                                    {"if a = 3 or perimeter = 250 then 1 else 0", "1"}, {"if a != 2 then 1 else 0", "0"}, {"if not(a = 3) then 1 else 0", "1"}}) {
+    CAPTURE(cell);
+    CHECK(work_out(cell) == value);
+  }
+  CHECK(work_out("modulo(1, a - 2)") == "division by zero");
   CHECK(work_out("sqrt(2)") == "refused");
   CHECK(work_out("sqrt(perimeter)") == "it has no exact value");
   CHECK(work_out("perimeter / (a - 2)") == "division by zero");

@@ -86,6 +86,11 @@ TEST_CASE("sizes: an outline that is none says why") {
   CHECK(read_outline("0,0; 1,0; 1,0; 0,1 mm").wrong == "point 2 stands twice; the outline closes by itself");
   CHECK(read_outline("0,0; 2,2; 2,0; 0,2 mm").wrong == "the outline crosses or touches itself");
   CHECK(read_outline("0,0; 2,0; 1,0 mm").wrong == "the outline crosses or touches itself");
+  CHECK(read_outline("0,0; 4,0; 4,4; 2,0; 0,4 mm").wrong == "the outline crosses or touches itself");  // a corner on an edge
+  CHECK(read_outline("0,0; 4,0; 0,2; 4,4; 0,4 mm").wrong == "the outline crosses or touches itself");
+  CHECK(read_outline("0,0; 2,0; 1,1; 2,2; 0,2; 1,1 mm").wrong == "the outline crosses or touches itself");
+  CHECK(read_outline("0,0; 1,0; 1,1; 2,1; 2,0; 3,0; 3,2; 0,2 mm").wrong.empty());  // two edges in one line, apart
+  CHECK(read_outline("0,0; 0,1; 1,1; 1,2; 0,2; 0,3; 2,3; 2,0 mm").wrong.empty());
   CHECK(read_outline("0,0; 2; 1,0 mm").wrong == "`2` is no point; write it `x,y`");
   CHECK(read_outline("0,0; 1,0; 1,1 kg").wrong == "the unit of length after the last point is missing");
 }

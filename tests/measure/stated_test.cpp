@@ -44,6 +44,14 @@ TEST_CASE("stated: a spanner, a film, a wire and a rate of burning") {
   CHECK(stated("cable 16 AWG") == "conductor area 1.3087");
   CHECK(stated("cable 1.5mm2 red") == "conductor area 1.5");
   CHECK(stated("cloth, burns 4 in/min") == "burn rate 101.6");
+  CHECK(stated("cloth, burns 100 mm/min") == "burn rate 100");
+  CHECK(stated("pin 20 mm long") == "length 20");
+  CHECK(stated("pin 3/4 in long") == "length 19.05");
+  CHECK(stated("pin 20 mm wide") == "");
+  CHECK(stated("pin 2 kg long") == "");
+  CHECK(stated("nut 13 spanner") == "flats 13");
+  CHECK(stated("nut 100 mm AF") == "flats 100");
+  CHECK(stated("nut 101 mm AF") == "");
 }
 
 TEST_CASE("stated: the other words are what the thing is called") {

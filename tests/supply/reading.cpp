@@ -56,6 +56,9 @@ TEST_CASE("list: a total that does not add up is said") {
   CHECK(read("part number,quantity\nK-1,2\nK-2,3\nTotal,6\n") ==
         "# line 4: the total says 6, the rows above add up to 5\n"
         "1 - the header\n2 2 of `K-1`\n3 3 of `K-2`\n4 - a total of 6, but the rows above add up to 5\n");
+  // Not where a row has no number, or the total none.
+  CHECK(read("part number,quantity\nK-1,2\nK-2,some\nTotal,6\n") == "1 - the header\n2 2 of `K-1`\n3 an unknown number of `K-2`\n4 - a total\n");
+  CHECK(read("part number,quantity\nK-1,2\nTotal,?\n") == "1 - the header\n2 2 of `K-1`\n3 - a total\n");
 }
 
 TEST_CASE("list: a pair with one hand, and two hands in one row, are questions") {
