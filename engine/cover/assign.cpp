@@ -1,6 +1,8 @@
 #include "cover/assign.h"
 
 #include <algorithm>
+#include <array>
+#include <cstddef>
 #include <optional>
 
 namespace kitgap {
@@ -63,7 +65,7 @@ class Assignment {
   Assignment(std::span<const Fraction> supplies, std::span<const Fraction> needs, std::span<const AssignArc> arcs)
       : left_(supplies.begin(), supplies.end()), wanted_(needs.begin(), needs.end()), arcs_(arcs), flow_(arcs.size()),
         arcs_of_supply_(arcs, supplies.size(), &AssignArc::supply), arcs_of_need_(arcs, needs.size(), &AssignArc::need),
-        supplies_(supplies.size()), needs_(needs.size()) {}
+        supplies_(none_reached(supplies.size())), needs_(none_reached(needs.size())), tried_(&room_) {}
 
   std::vector<Fraction> solve() {
     while (augment()) {
@@ -78,6 +80,13 @@ class Assignment {
     std::optional<std::uint32_t> by;  // the arc that led here
     LexicalCost cost;                 // of the way, where it is reached
   };
+
+  std::vector<Reached> none_reached(std::size_t count) {
+    std::vector<Reached> all;
+    all.reserve(count);
+    while (all.size() < count) all.push_back({.by = {}, .cost = LexicalCost(&room_)});
+    return all;
+  }
 
   bool augment() {
     waiting_.clear();
@@ -144,6 +153,8 @@ class Assignment {
     }
   }
 
+  std::array<std::byte, 8192> first_room_;
+  std::pmr::monotonic_buffer_resource room_{first_room_.data(), first_room_.size()};  // of the costs, all let go at the end
   std::vector<Fraction> left_;
   std::vector<Fraction> wanted_;
   std::span<const AssignArc> arcs_;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory_resource>
 #include <span>
 #include <utility>
 #include <vector>
@@ -10,7 +11,7 @@
 namespace kitgap {
 
 // A cost with many levels: the first that differs decides, whatever the later ones. Sparse: (level, amount), by level.
-using LexicalCost = std::vector<std::pair<std::uint32_t, Fraction>>;
+using LexicalCost = std::pmr::vector<std::pair<std::uint32_t, Fraction>>;
 
 struct AssignArc {
   std::uint32_t supply = 0;

@@ -1,6 +1,8 @@
 #include "cover/solve.h"
 
 #include <algorithm>
+#include <array>
+#include <cstddef>
 
 #include "value/internal_error.h"
 
@@ -364,13 +366,15 @@ Flows Solver::solve(std::size_t index, const std::vector<LineId>* only) {
     std::vector<Fraction> supplies;
     supplies.reserve(nodes.size());
     for (const Node& node : nodes) supplies.push_back(node.quantity);
+    std::array<std::byte, 8192> first_room;
+    std::pmr::monotonic_buffer_resource room(first_room.data(), first_room.size());
     std::vector<AssignArc> arcs;
     arcs.reserve(candidates.size());
     for (const Candidate& candidate : candidates) {
       const CoverArc& arc = component.arcs[candidate.arc];
       const Node& node = nodes[candidate.node];
       const PositionId position = model_.needs().line(arc.line).position;
-      AssignArc assigned{.supply = candidate.node, .need = candidate.line, .cost = {}};
+      AssignArc assigned{.supply = candidate.node, .need = candidate.line, .cost = LexicalCost(&room)};
       assigned.cost.reserve(8);
       const bool stops = model_.needs().line(arc.line).is_small || needs_.figure(arc.line).stops;
       if (stops) add_cost(assigned.cost, kStopsShort, Fraction(-1));
