@@ -12,7 +12,7 @@ namespace kitgap {
 void warm_heap() {
 #if defined(__GLIBC__) && defined(MADV_POPULATE_WRITE)
   constexpr int kStep = 4 << 20;                     // the heap grows by so much
-  constexpr std::uintptr_t kWarm = std::uintptr_t{2} << 20;  // what a gap report of some hundred lines takes
+  constexpr std::uintptr_t kWarm = std::uintptr_t{3} << 19;  // what a gap report of some hundred lines takes
   constexpr std::uintptr_t kPage = 4096;
   const auto end_of_heap = [] { return reinterpret_cast<std::uintptr_t>(::sbrk(0)); };
   ::mallopt(M_TOP_PAD, kStep);
