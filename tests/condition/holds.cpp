@@ -128,7 +128,7 @@ TEST_CASE("cell: what is read straight is what the parser reads") {
   std::mt19937 random(seed);
   const auto all = facts();
   const char* pieces[] = {"1", "4", "-2", "10", "[1..3]", "(0..4)", "[2..2]", ">= 3", "<2", "> -1", ", ", ",", " ", "x", "\"y\"", "z",
-                          "x y", "..", "[", "1.5", "not(2)", "-"};
+                          "x y", "..", "[", "1.5", "not(2)", "-", R"("\u0078")", R"("x\\")"};
   int straight = 0;
   for (int round = 0; round < 20000; ++round) {
     std::string cell;

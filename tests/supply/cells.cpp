@@ -172,6 +172,12 @@ TEST_CASE("cells: quantities") {
       {"10,000", "an unknown number of `K` ? `10,000` can be read more than one way: how many are meant?"},
       {"100,000.5", "100000.5 of `K` ! `100,000.5` is no whole number: it is read in the part's own unit"},
       {"12.345.678,9", "12345678.9 of `K` ! `12.345.678,9` is no whole number: it is read in the part's own unit"},
+      {"2/", "an unknown number of `K` ? how many are meant by `2/`?"},
+      {"2.", "an unknown number of `K` ? how many are meant by `2.`?"},
+      {"2,", "an unknown number of `K` ? how many are meant by `2,`?"},
+      {"/2", "an unknown number of `K` ? how many are meant by `/2`?"},
+      {"2 /", "an unknown number of `K` ? how many are meant by `2 /`?"},
+      {"1//2", "an unknown number of `K` ? how many are meant by `1//2`?"},
   };
   check("quantity", cells);
 }
