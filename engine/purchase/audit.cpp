@@ -12,6 +12,7 @@ class Audit {
   Audit(const PurchaseProblem& problem, const Plan& plan) : problem_(problem), plan_(plan) {}
 
   std::vector<std::string> run() {
+    if (!names_offers()) return wrong_;
     lines();
     suppliers();
     coverage();
@@ -24,13 +25,16 @@ class Audit {
     if (!holds) wrong_.push_back(says);
   }
 
-  void lines() {
+  bool names_offers() {
     std::set<std::size_t> seen;
     for (const PurchaseLine& line : plan_.buy) {
-      if (line.offer >= problem_.offers.size() || !seen.insert(line.offer).second) {
-        wrong_.push_back("line " + line.id + " names no offer of its own");
-        continue;
-      }
+      expect(line.offer < problem_.offers.size() && seen.insert(line.offer).second, "line " + line.id + " names no offer of its own");
+    }
+    return wrong_.empty();
+  }
+
+  void lines() {
+    for (const PurchaseLine& line : plan_.buy) {
       const PurchaseOffer& offer = problem_.offers[line.offer];
       expect(line.packs >= std::max<std::int64_t>(1, offer.minimum_packs), line.id + " is below the minimum of packs");
       expect(!offer.available || line.packs <= *offer.available, line.id + " takes more packs than there are");

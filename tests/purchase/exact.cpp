@@ -115,6 +115,85 @@ TEST_CASE("order: the audit finds each thing that is wrong with a plan") {
   CHECK(finds([](Plan& plan) { plan.buy.clear(); }));
 }
 
+// Dates, batches, least packs, shops left out: what the audit says of a plan that is wrong in one thing. Goods of S1 are
+// 3 bags at 12.5 and 3 seals at 2, of S2 two cloths at 10 and two cords at 3: 43.5 + 4 and 26 + 6.
+TEST_CASE("order: the audit says what is wrong with a plan") {
+  const PurchaseProblem problem = given(R"({"budget": 79.5, "max_suppliers": 2, "excluded_suppliers": ["S3"],
+    "needs": [{"item": "clip", "quantity": 30, "needed_by_days": 10}, {"item": "clip", "quantity": 20, "needed_by_days": 10},
+              {"item": "clip", "quantity": 10}, {"item": "cloth", "quantity": 4, "one_batch": true, "lot": "trim"},
+              {"item": "cord", "quantity": 2, "one_batch": true, "lot": "trim"}, {"item": "seal", "quantity": 3}],
+    "suppliers": [{"name": "S1", "shipping_charge": 4, "minimum_order": 43.5, "lead_time_days": 10},
+                  {"name": "S2", "shipping_charge": 6, "free_shipping_from": 40, "lead_time_days": 20}, {"name": "S3"}],
+    "offers": [{"supplier": "S1", "part_number": "bag", "price": 12.5, "available": 3, "contents": [{"item": "clip", "quantity": 25}]},
+               {"supplier": "S2", "part_number": "late bag", "price": 10, "minimum_packs": 2, "contents": [{"item": "clip", "quantity": 25}]},
+               {"supplier": "S2", "part_number": "cloth", "price": 10, "batch": "A", "contents": [{"item": "cloth", "quantity": 2}]},
+               {"supplier": "S2", "part_number": "cord", "price": 3, "batch": "A", "contents": [{"item": "cord", "quantity": 1}]},
+               {"supplier": "S2", "part_number": "other cord", "price": 3, "batch": "B", "contents": [{"item": "cord", "quantity": 1}]},
+               {"supplier": "S1", "part_number": "seal", "price": 2, "minimum_packs": 3, "contents": [{"item": "seal", "quantity": 1}]},
+               {"supplier": "S3", "part_number": "seal", "price": 1, "contents": [{"item": "seal", "quantity": 1}]}]})");
+  const Plan right = plan_purchase(problem);
+  REQUIRE(right.total == *Fraction::parse("79.5"));
+  REQUIRE(right.status == PlanStatus::Optimal);
+  const auto line = [](Plan& plan, std::size_t offer) -> PurchaseLine& {
+    const auto at = std::ranges::find(plan.buy, offer, &PurchaseLine::offer);
+    REQUIRE(at != plan.buy.end());
+    return *at;
+  };
+  const auto id_of = [&](std::size_t offer) { return std::ranges::find(right.buy, offer, &PurchaseLine::offer)->id; };
+  // A plan with another number of packs, its sums as they then are, but for what is to be found.
+  const auto with_packs = [&](Plan& plan, std::size_t offer, std::int64_t packs) {
+    PurchaseLine& of = line(plan, offer);
+    const Fraction more = problem.offers[of.offer].price * Fraction(packs) - of.cost;
+    of.packs = packs;
+    of.cost += more;
+    plan.goods += more;
+    plan.total += more;
+    plan.bound += more;
+  };
+  const auto said = [](const PurchaseProblem& of, const Plan& plan) {
+    std::string all;
+    for (const std::string& one : audit_purchase(of, plan)) all += (all.empty() ? "" : "; ") + one;
+    return all;
+  };
+  const auto says = [&](auto change) {
+    Plan plan = right;
+    change(plan);
+    return said(problem, plan);
+  };
+  const auto with_spare = [](Plan& plan, const char* item, std::int64_t quantity) {
+    const auto at = std::ranges::find(plan.spare, item, &ItemQuantity::item);
+    if (at == plan.spare.end()) plan.spare.push_back({item, Fraction(quantity)});
+    else at->quantity = Fraction(quantity);
+  };
+  CHECK(said(problem, right) == "");
+  CHECK(says([&](Plan& plan) { with_packs(plan, 0, 4); with_spare(plan, "clip", 40); }) == id_of(0) + " takes more packs than there are; the budget is exceeded");
+  CHECK(says([&](Plan& plan) { with_packs(plan, 5, 2); plan.uncovered.push_back({"seal", Fraction(1)}); }) ==
+        id_of(5) + " is below the minimum of packs; the order at S1 is too small");
+  CHECK(says([&](Plan& plan) { with_packs(plan, 0, 2); plan.spare.clear(); plan.uncovered.push_back({"clip", Fraction(10)}); }) == "the order at S1 is too small");
+  CHECK(says([&](Plan& plan) { with_packs(plan, 0, 1); plan.spare.clear(); plan.uncovered.push_back({"clip", Fraction(35)}); }) == "the order at S1 is too small");
+  CHECK(says([&](Plan& plan) { with_packs(plan, 0, 1); plan.spare.clear(); plan.uncovered.push_back({"clip", Fraction(34)}); }) ==
+        "the order at S1 is too small; clip is not covered");
+  CHECK(says([&](Plan& plan) { line(plan, 3).offer = 4; }) == "trim is not from one batch");
+  CHECK(says([&](Plan& plan) { line(plan, 5).offer = 6; }) ==
+        id_of(5) + " costs another amount; the order at S1 is too small; S3 is excluded; too many suppliers; the goods come to another amount");
+  CHECK(says([&](Plan& plan) { with_packs(plan, 2, 1); plan.uncovered.push_back({"cloth", Fraction(2)}); }) == "");
+  CHECK(says([&](Plan& plan) { with_packs(plan, 2, 1); plan.uncovered.push_back({"cloth", Fraction(1)}); }) ==
+        "trim is not from one batch; cloth is not covered");
+  CHECK(says([&](Plan& plan) { plan.uncovered.push_back({"cloth", Fraction(5)}); }) == "cloth is uncovered by another quantity; the spares are others");
+  CHECK(says([&](Plan& plan) { plan.shipping -= Fraction(6); plan.total -= Fraction(6); plan.bound -= Fraction(6); }) == "shipping comes to another amount");
+  CHECK(says([&](Plan& plan) { plan.bound -= Fraction(1); }) == "optimal, but the bound is below");
+  CHECK(says([&](Plan& plan) { plan.bound += Fraction(1); }) == "the bound is above the total; optimal, but the bound is below");
+  CHECK(says([&](Plan& plan) { with_spare(plan, "clip", 14); }) == "another number of clip is spare");
+  CHECK(says([&](Plan& plan) { line(plan, 0).offer = 7; }) == "line " + id_of(0) + " names no offer of its own");
+  CHECK(says([&](Plan& plan) { line(plan, 2).offer = 3; }).ends_with(" names no offer of its own"));
+  // The bags of S2 come too late for what is wanted in ten days.
+  PurchaseProblem late = problem;
+  late.suppliers[0].lead_time_days = 11;
+  CHECK(said(late, right) == "clip is not covered");
+  late.suppliers[0].lead_time_days = std::nullopt;
+  CHECK(said(late, right) == (late.assume_unstated_lead_time ? "" : "clip is not covered"));
+}
+
 // Published instances of operations research in this disguise, with their published optima; passed over where the
 // folder is not there. A solver's default tolerance calls frob5c optimal five units too high.
 TEST_CASE("order: published instances are proven at their published optimum") {
