@@ -49,7 +49,6 @@ void Completion::reply_with(Question question, std::uint32_t reply) {
 }
 
 bool Completion::allows(FactId fact, const ValueSet& values) {
-  if (values.is_empty()) return false;
   if (!knowledge().is_linked(fact)) return true;
   ValueSet whole = std::exchange(sets_[fact.index], values);
   const bool is_possible = knowledge().is_consistent(sets_);

@@ -106,3 +106,45 @@ TEST_CASE("value set: unions, cuts and differences agree with listing the values
     REQUIRE(a.values().size() == *a.size());
   }
 }
+
+// Ends that are open or missing: every point where something may change, and one between each two, is asked.
+TEST_CASE("value set: sets with open and missing ends are what a value is asked, and one set is written in one way") {
+  const unsigned seed = 20261;
+  MESSAGE("seed " << seed);
+  std::mt19937 random(seed);
+  const FactDomain whole = whole_numbers(), decimal = decimals(), declared{FactType::Number, false, {}, Fraction(1), Fraction(6)};
+  for (const FactDomain* domain : {&whole, &decimal, &declared}) {
+    const auto some_set = [&] {
+      ValueSet set = ValueSet::none(*domain);
+      for (unsigned part = random() % 4; part > 0; --part) {
+        const int lo = static_cast<int>(random() % 9) - 1;
+        ValueSet::Interval interval{Fraction(lo), Fraction(lo + static_cast<int>(random() % 4)), random() % 2 == 0, random() % 2 == 0};
+        if (random() % 5 == 0) interval.lo.reset();
+        if (random() % 5 == 0) interval.hi.reset();
+        set = set | ValueSet::of(*domain, interval);
+      }
+      return set;
+    };
+    for (int round = 0; round < 2000; ++round) {
+      const ValueSet a = some_set(), b = some_set();
+      CAPTURE(a.to_unary_test());
+      CAPTURE(b.to_unary_test());
+      for (int half = -6; half <= 26; ++half) {
+        const FactValue number = Fraction::of(half, 2);
+        REQUIRE((a & b).contains(number) == (a.contains(number) && b.contains(number)));
+        REQUIRE((a | b).contains(number) == (a.contains(number) || b.contains(number)));
+        REQUIRE((a - b).contains(number) == (a.contains(number) && !b.contains(number)));
+      }
+      REQUIRE((a | b) == (b | a));
+      REQUIRE((a & b) == (b & a));
+      REQUIRE((a - b) == (a & (ValueSet::all(*domain) - b)));
+      REQUIRE(((a - b) | (a & b)) == a);
+      REQUIRE(((a - b) & b).is_empty());
+      REQUIRE(a.meets(b) == !(a & b).is_empty());
+      REQUIRE(a.contains(b) == (b - a).is_empty());
+      REQUIRE(a.witness().has_value() == !a.is_empty());
+      if (!a.is_empty()) REQUIRE(a.contains(*a.witness()));
+      if (a.size()) REQUIRE(a.values().size() == *a.size());
+    }
+  }
+}
