@@ -59,6 +59,10 @@ TEST_CASE("weighing: readings that cannot be used say why") {
   CHECK(with([](Weighing& w) { w.uncertainty = -1; }) == "the scale's uncertainty is below zero");
   CHECK(with([](Weighing& w) { w.spread = 1; }) == "the spread of the pieces is no share from 0 to 1");
   CHECK(with([](Weighing& w) { w.tare_weight = -1; }) == "the bag's weight is below zero");
+  CHECK(with([](Weighing& w) { w.tare_weight = 100; }) == "");
+  CHECK(with([](Weighing& w) { w.uncertainty = 0; }) == "");
+  CHECK(with([](Weighing& w) { w.spread = 0; }) == "");
+  CHECK(with([](Weighing& w) { w.tare_weight = 0; }) == "");
   CHECK(with([](Weighing& w) { w.tare_weight = 101; }) == "the bag alone weighs more than the full bag");
   CHECK(with([](Weighing& w) { w.resolution = 20; }) == "the sample weighs no more than the scale may be off; take a larger one");
 }

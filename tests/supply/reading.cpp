@@ -56,6 +56,15 @@ TEST_CASE("list: a total that does not add up is said") {
   CHECK(read("part number,quantity\nK-1,2\nK-2,3\nTotal,6\n") ==
         "# line 4: the total says 6, the rows above add up to 5\n"
         "1 - the header\n2 2 of `K-1`\n3 3 of `K-2`\n4 - a total of 6, but the rows above add up to 5\n");
+  // Of the rows since the last one, of all, of their lines, of the lines since.
+  const auto says = [](const std::string& total) {
+    const std::string all = read("part number,quantity\nK-1,2\nK-2,3\nTotal,5\nK-3,4\nK-4,7\nK-5,1\nTotal," + total + "\n");
+    const std::size_t at = all.find("8 - ");
+    return all.substr(at + 4, all.find('\n', at) - at - 4);
+  };
+  for (const char* agrees : {"12", "17", "5", "3"}) CHECK(says(agrees) == "a total that agrees with the rows above");
+  for (const char* differs : {"11", "13", "16", "18", "2", "4", "6", "0"})
+    CHECK(says(differs) == "a total of " + std::string(differs) + ", but the rows above add up to 12 since the last total and to 17 in all");
   // Not where a row has no number, or the total none.
   CHECK(read("part number,quantity\nK-1,2\nK-2,some\nTotal,6\n") == "1 - the header\n2 2 of `K-1`\n3 an unknown number of `K-2`\n4 - a total\n");
   CHECK(read("part number,quantity\nK-1,2\nTotal,?\n") == "1 - the header\n2 2 of `K-1`\n3 - a total\n");
