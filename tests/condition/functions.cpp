@@ -345,3 +345,43 @@ TEST_CASE("functions: each at its edges") {
     CHECK(value == expected);
   }
 }
+
+// OMG DMN 10.3.2 and 10.3.4: what is of another kind than a function or an operator takes makes it null, never an end.
+TEST_CASE("functions: a value of another kind gives null") {
+  for (const char* expression : {
+      R"(contains(1, "a"))", R"(contains("a", 1))", R"(starts with(1, "a"))", R"(starts with("a", 1))",
+      R"(ends with(1, "a"))", R"(ends with("a", 1))", R"(substring before(1, "a"))", R"(substring before("a", 1))",
+      R"(substring after(1, "a"))", R"(substring after("a", 1))", "substring(1, 1)", R"(substring("a", "b"))",
+      R"(substring("abc", 1, "b"))", "string length(1)", "upper case(1)", "lower case(null)", R"(matches(1, "a"))",
+      R"(matches("a", 1))", R"(matches("a", "a", 1))", R"(matches("a", "a", "y"))", R"(replace(1, "a", "b"))",
+      R"(replace("a", 1, "b"))", R"(replace("a", "b", 1))", R"(split(1, "a"))", R"(split("a", 1))", "string join(1)",
+      R"(string join(["a", 1]))", R"(string join(["a"], 1))", "number(1, null, null)", R"(number("1", 1, null))",
+      R"(number("1", null, 1))", R"(number("1", "x", null))", R"(decimal("1", 0))", R"(decimal(1, "0"))",
+      "decimal(1, null)", "decimal(1, 6177)", "decimal(1, -6112)", R"(floor("1"))", "ceiling(null)",
+      R"(round up("1", 0))", R"(round down(1, "0"))", R"(abs("1"))", R"(modulo("1", 1))", R"(modulo(1, "1"))",
+      R"(sqrt("1"))", R"(log("1"))", "log(-1)", R"(exp("1"))", R"(odd("1"))", R"(even("1"))", R"(min("a", 1))",
+      R"(max(1, "a"))", R"(sum(1, "a"))", R"(mean("a"))", R"(product("a"))", R"(median("a"))", "median(1, null)",
+      R"(stddev("a"))", "stddev(1, null)", R"(mode("a"))", "all(1)", "all([1])", "any([1])", R"(any("x"))",
+      R"(sublist([1], "a"))", R"(sublist([1], 1, "a"))", R"(insert before([1], "a", 2))", R"(remove([1], "a"))",
+      R"(list replace([1], "a", 2))", R"(get value(1, "a"))", "get value({a: 1}, 1)", "get entries(1)",
+      "context([{key: 1, value: 2}])", "context([{value: 2}])", "context(1)", R"(context put(1, "a", 2))",
+      "context put({}, 1, 2)", "context merge(1)", "context merge([1])", "date(1)", R"(date("x"))", R"(date("a", 1, 1))",
+      R"(date(1970, "a", 1))", "date(1970.5, 1, 1)", "time(1)", R"(time("a", 1, 1))", R"(time(1, "a", 1))",
+      R"(time(1, 1, "a"))", "time(1, 1, 1, 1)", "date and time(1)", R"(date and time(1, time("10:00:00")))",
+      R"(date and time(date("1970-01-01"), 1))", "duration(1)", R"(years and months duration(1, date("1970-01-01")))",
+      R"(years and months duration(date("1970-01-01"), 1))", "day of year(1)", "day of week(1)", "month of year(1)",
+      "week of year(1)", R"(before("a", 1))", R"(before([1..2], "a"))", R"(after(1, "a"))", "meets(1, [1..2])",
+      "overlaps(1, [1..2])", R"(finishes("a", [1..2]))", R"(includes([1..2], "a"))", R"(during("a", [1..2]))",
+      R"(starts("a", [1..2]))", R"(coincides(1, "a"))", R"(1 < "a")", R"("a" < 1)", "true < false", "[1] < [2]",
+      R"(1 = "a")", "1 + null", "null + 1", R"(1 - "a")", R"("b" - "a")", R"(2 * "a")", R"("a" / 2)", R"(2 ** "a")",
+      "not(1)", "1 and true", "true and 1", "false or 1", R"(1 between "a" and 2)", "null between 1 and 2",
+      R"("a" in [1..3])", R"(1 in "a")", "every x in [1] satisfies x", R"(for x in "a".."b" return x)",
+      "for x in 1.5..2 return x", R"([1, 2]["a"])", "{a: 1}.b.c", "(1)(2)",
+       }) {
+    CAPTURE(expression);
+    std::string error;
+    bool can_be_read = true;
+    CHECK(eval_json(expression, nullptr, error, can_be_read).starts_with("null"));
+    CHECK(can_be_read);
+  }
+}

@@ -27,6 +27,16 @@ TEST_CASE("order: a single piece beside the bag where that is less") {
         "S1 bag x1, S1 one x1: 13.5 + 4 = 17.5");
 }
 
+// A present is worth the postage, and fills no order that has a least amount: 5 singles at 2 do.
+TEST_CASE("order: what costs nothing is taken, where the order is large enough") {
+  CHECK(planned(R"({
+    "needs": [{"item": "clip", "quantity": 3}, {"item": "seal", "quantity": 1}],
+    "suppliers": [{"name": "S1", "shipping_charge": 4, "minimum_order": 10, "free_shipping_from": 50}],
+    "offers": [{"supplier": "S1", "part_number": "sample", "price": 0, "contents": [{"item": "seal", "quantity": 1}]},
+               {"supplier": "S1", "part_number": "one", "price": 2, "contents": [{"item": "clip", "quantity": 1}]}]})") ==
+        "S1 one x5, S1 sample x1: 10 + 4 = 14; spare clip 2");
+}
+
 // Panel 30 + seal 8 + clips 6 = 44; the kit of all three costs 40.
 TEST_CASE("order: a kit against single pieces") {
   CHECK(planned(R"({

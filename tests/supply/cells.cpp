@@ -178,6 +178,10 @@ TEST_CASE("cells: quantities") {
       {"/2", "an unknown number of `K` ? how many are meant by `/2`?"},
       {"2 /", "an unknown number of `K` ? how many are meant by `2 /`?"},
       {"1//2", "an unknown number of `K` ? how many are meant by `1//2`?"},
+      {"1234.000", "1234 of `K`"},
+      {"1234,000", "1234 of `K`"},
+      {"123.000", "an unknown number of `K` ? `123.000` can be read more than one way: how many are meant?"},
+      {"0.000", "0 of `K`"},
   };
   check("quantity", cells);
 }
