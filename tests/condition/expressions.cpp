@@ -1,8 +1,6 @@
 #include <doctest/doctest.h>
 
-#include <utility>
-
-#include "condition/eval_json.h"
+#include "support/evaluated.h"
 
 using namespace kitgap;
 
@@ -346,13 +344,5 @@ TEST_CASE("expressions: days and times, patterns, operators, lists") {
       {"[1..3).end included", "false"},
       {"[1..3].end included", "true"},
   };
-  for (const auto& [expression, expected] : cases) {
-    CAPTURE(expression);
-    std::string error;
-    bool can_be_read = true;
-    std::string value = eval_json(expression, nullptr, error, can_be_read);
-    while (!value.empty() && value.back() == '\n') value.pop_back();
-    CHECK(can_be_read);
-    CHECK(value == expected);
-  }
+  test::check_evaluated(cases);
 }

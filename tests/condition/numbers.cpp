@@ -2,19 +2,12 @@
 
 #include <random>
 
-#include "condition/eval_json.h"
+#include "support/evaluated.h"
 #include "value/fraction.h"
 
 using namespace kitgap;
 
 namespace {
-
-std::string value_of(const std::string& expression, std::string& error) {
-  bool can_be_read = true;
-  std::string text = eval_json(expression, nullptr, error, can_be_read);
-  while (!text.empty() && text.back() == '\n') text.pop_back();
-  return can_be_read ? text : "unreadable";
-}
 
 std::string decimal(std::int64_t hundredths) {
   const std::string cents = std::to_string(hundredths % 100);
@@ -42,7 +35,7 @@ TEST_CASE("numbers: the sum of 1,000 random receipts is that of whole hundredths
     }
     REQUIRE(exact == Fraction(sum) / Fraction(100));
     std::string error;
-    REQUIRE(value_of("(" + expression + ") = " + decimal(sum), error) == "true");
+    REQUIRE(test::evaluated("(" + expression + ") = " + decimal(sum), error) == "true");
   }
 }
 
@@ -62,11 +55,11 @@ TEST_CASE("numbers: what a double loses is kept digit for digit or refused") {
   };
   for (const Case& of : cases) {
     std::string error;
-    CHECK_MESSAGE(value_of(of.expression, error) == of.expected, of.expression);
+    CHECK_MESSAGE(test::evaluated(of.expression, error) == of.expected, of.expression);
   }
   for (const char* refused : {"NaN", "Infinity", "1e400 * 1e400 * 1e6200"}) {
     std::string error;
-    const std::string value = value_of(refused, error);
+    const std::string value = test::evaluated(refused, error);
     CHECK_MESSAGE((value == "null" || !error.empty()), refused, " gave ", value);
   }
 }

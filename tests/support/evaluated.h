@@ -1,0 +1,34 @@
+#pragma once
+
+#include <doctest/doctest.h>
+
+#include <span>
+#include <string>
+#include <utility>
+
+#include "condition/eval_json.h"
+
+namespace kitgap::test {
+
+// What an expression comes to, as JSON; `unreadable` where it is none. What went wrong is put into `error`.
+inline std::string evaluated(const std::string& expression, std::string& error) {
+  bool can_be_read = true;
+  std::string text = eval_json(expression, nullptr, error, can_be_read);
+  while (!text.empty() && text.back() == '\n') text.pop_back();
+  return can_be_read ? text : "unreadable";
+}
+
+inline std::string evaluated(const std::string& expression) {
+  std::string error;
+  return evaluated(expression, error);
+}
+
+// Each expression and what it must come to.
+inline void check_evaluated(std::span<const std::pair<const char*, const char*>> cases) {
+  for (const auto& [expression, expected] : cases) {
+    CAPTURE(expression);
+    CHECK(evaluated(expression) == expected);
+  }
+}
+
+}  // namespace kitgap::test
