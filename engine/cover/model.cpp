@@ -56,7 +56,7 @@ bool may_go(const Positions& positions, Fits fits, std::span<const PositionId> l
   const Hand wanted = positions.hand(position);
   if (fits == Fits::Anywhere) return true;
   if (hand != Hand::None && wanted != Hand::None && hand != wanted) return false;
-  if (is_place_open || fits == Fits::ByHand) return true;
+  if (fits == Fits::ByHand || (is_place_open && leaves.empty())) return true;
   return std::ranges::find(leaves, position) != leaves.end();
 }
 
