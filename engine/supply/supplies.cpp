@@ -411,7 +411,7 @@ class SupplyOpener {
     const Fits fits = model_.part_row(item.part).fits;
     // An offside of which it is not known whether that is left or right leaves the place open too.
     const HandWord side = supplies_.read(supplies_.lines[item.line]).place.hand;
-    const bool is_side_open = side != HandWord::None && side != HandWord::Both && item.hand == Hand::None && item.leaves.size() > 1;
+    const bool is_side_open = side != HandWord::None && side != HandWord::Both && hand_of(side) == Hand::None && item.hand == Hand::None && item.leaves.size() > 1;
     item.is_place_open = (fits == Fits::ByPosition && (item.leaves.empty() || is_side_open)) || (fits == Fits::ByHand && item.hand == Hand::None);
     if (item.quantity.is_zero() && !item.is_quantity_unknown) return;
     supplies_.items.push_back(std::move(item));

@@ -46,7 +46,7 @@ struct SupplyItem {
   bool is_quantity_unknown = false;  // none or enough
   std::vector<PositionId> leaves;    // stated places; empty: none stated
   Hand hand = Hand::None;            // stated hand
-  bool is_place_open = false;        // what `fits` binds is stated nowhere: a question
+  bool is_place_open = false;        // what `fits` binds is stated nowhere, or a side that may be either: a question
   std::optional<bool> in_pair_reading;  // which reading of a doubtful pair it belongs to
   std::vector<Guard> guards;
   // An assembly: the offer row that says what it brings (for one in a kit, the kit's).
