@@ -1,7 +1,6 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
-
 #include <filesystem>
 #include <random>
 
