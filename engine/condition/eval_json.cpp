@@ -5,8 +5,6 @@
 namespace kitgap {
 namespace {
 
-constexpr int kMaxJsonValueDepth = 100;
-
 // `{"date": "..."}` and its like; nothing for a context that only looks like one.
 std::optional<FeelValue> typed_value(const std::string& kind, const std::string& text) {
   if (kind == "date") {
@@ -41,10 +39,10 @@ void write_typed(JsonWriter& json, std::string_view kind, const std::string& tex
   json.begin_object().key(kind).string(text).end_object();
 }
 
-void write_value(JsonWriter& json, const FeelValue& value, int depth) {
-  if (depth > kMaxJsonValueDepth) {
-    json.null();
-  } else if (const bool* truth = value.as<bool>()) {
+}  // namespace
+
+void write_feel_value(JsonWriter& json, const FeelValue& value) {
+  if (const bool* truth = value.as<bool>()) {
     json.boolean(*truth);
   } else if (const Decimal* number = value.as<Decimal>()) {
     json.number(number->to_text());
@@ -52,13 +50,13 @@ void write_value(JsonWriter& json, const FeelValue& value, int depth) {
     json.string(*text);
   } else if (const FeelList* items = value.list()) {
     json.begin_array();
-    for (const FeelValue& item : *items) write_value(json, item, depth + 1);
+    for (const FeelValue& item : *items) write_feel_value(json, item);
     json.end_array();
   } else if (const FeelContext* entries = value.context()) {
     json.begin_object();
     for (const auto& [key, entry] : *entries) {
       json.key(key);
-      write_value(json, entry, depth + 1);
+      write_feel_value(json, entry);
     }
     json.end_object();
   } else if (value.range() != nullptr) {
@@ -75,6 +73,8 @@ void write_value(JsonWriter& json, const FeelValue& value, int depth) {
     json.null();  // also a function, which JSON cannot say
   }
 }
+
+namespace {
 
 Scope names_in(const EvaluationScope& scope) {
   Scope names;
@@ -147,8 +147,6 @@ FeelValue feel_value_of(const Json& json) {
   for (const auto& [key, value] : json.members) entries.emplace_back(key, feel_value_of(value));
   return FeelValue::of(std::move(entries));
 }
-
-void write_feel_value(JsonWriter& json, const FeelValue& value) { write_value(json, value, 0); }
 
 EvaluationScope scope_of(const Json* context) {
   EvaluationScope scope;

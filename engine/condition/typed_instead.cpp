@@ -209,11 +209,24 @@ class Reading {
     return value && ValueSet::all(fact_.domain).contains(FactValue(*value));
   }
 
+  // The words from `at` on are `00:00` or `t 00:00:00.000 z`, as spreadsheets and databases put them behind a day.
+  bool is_time(std::size_t at) const {
+    std::size_t end = words_.size();
+    if (end > at && text(end - 1) == "z") --end;
+    if (end > at && text(at) == "t") ++at;
+    if (end < at + 3 || (end - at) % 2 == 0) return false;
+    for (std::size_t word = at; word < end; ++word) {
+      const bool is_right = (word - at) % 2 == 0 ? is_number(word) : text(word) == ":" || text(word) == ".";
+      if (!is_right) return false;
+    }
+    return true;
+  }
+
   // `01/03/1968`, `1968-03-01`, `03-May`, `May-68`: in a column of numbers a spreadsheet's doing.
   std::optional<TypedInstead> date_made_by_spreadsheet() const {
-    std::size_t count = words_.size();
-    if (count > 5 && words_[3].text == "t") count = 3 + 2;
-    if (count >= 5 && is_number(0) && is_number(2) && is_number(4) && (text(1) == "-" || text(1) == "/" || text(1) == ".") && text(1) == text(3)) {
+    const std::size_t count = words_.size();
+    const bool is_day = count >= 5 && is_number(0) && is_number(2) && is_number(4) && text(1) == text(3);
+    if (is_day && (text(1) == "-" || text(1) == "/" || text(1) == ".") && (count == 5 || is_time(5))) {
       return full_date(text(0), text(2), text(4));
     }
     if (count != 3 || (text(1) != "-" && text(1) != "/")) return std::nullopt;
@@ -245,7 +258,8 @@ class Reading {
     const auto two = [](const std::string& digits) { return digits.size() == 1 ? "0" + digits : digits; };
     if (year_first) {
       const std::string iso = first + "-" + two(second) + "-" + two(third);
-      if (!day_number_of(iso) || (second.size() == 2 && third.size() == 2 && text(1) == "-")) return std::nullopt;
+      const bool is_iso = words_.size() == 5 && text(1) == "-" && second.size() == 2 && third.size() == 2;
+      if (!day_number_of(iso) || is_iso) return std::nullopt;
       return TypedInstead{iso, "is no ISO date"};
     }
     if (third.size() != 4) return TypedInstead{"", "is no ISO date"};
