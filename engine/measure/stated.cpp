@@ -4,6 +4,7 @@
 #include <array>
 #include <utility>
 
+#include "text/utf8.h"
 #include "value/unit.h"
 
 namespace kitgap {
@@ -21,8 +22,7 @@ bool is_unit_word(std::string_view word) { return word == "awg" || word == "mm/m
 class Words {
  public:
   explicit Words(std::string_view text) {
-    std::string plain = with_plain_signs(text);
-    for (std::size_t at = plain.find("\u00d7"); at != std::string::npos; at = plain.find("\u00d7")) plain.replace(at, 2, "x");
+    const std::string plain = replaced(with_plain_signs(text), "\u00d7", "x");
     std::string word;
     for (const char c : plain + " ") {
       if (c != ' ' && c != '(' && c != ')' && c != ';' && c != ',') {

@@ -2,6 +2,7 @@
 #include <cctype>
 
 #include "measure/fastener.h"
+#include "text/utf8.h"
 #include "value/unit.h"
 
 namespace kitgap {
@@ -9,8 +10,7 @@ namespace {
 
 // Upper case, single blanks, `x` for the sign of multiplication, a point for a decimal comma between digits.
 std::string plain_name(std::string_view text) {
-  std::string out = with_plain_signs(text);
-  for (std::size_t at = out.find("\u00d7"); at != std::string::npos; at = out.find("\u00d7")) out.replace(at, 2, "x");
+  std::string out = replaced(with_plain_signs(text), "\u00d7", "x");
   for (std::size_t i = 0; i < out.size(); ++i) {
     out[i] = static_cast<char>(std::toupper(static_cast<unsigned char>(out[i])));
     if (out[i] == ',' && i > 0 && i + 1 < out.size() && std::isdigit(static_cast<unsigned char>(out[i - 1])) &&

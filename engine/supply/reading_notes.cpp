@@ -4,6 +4,7 @@
 
 #include "supply/reading_words.h"
 #include "text/file.h"
+#include "text/utf8.h"
 
 namespace kitgap {
 namespace {
@@ -155,7 +156,7 @@ class SerialReader {
  public:
   explicit SerialReader(std::string_view text) : text_(text) {
     std::string spread;
-    for (const char byte : with_plain_apostrophe(text)) {
+    for (const char byte : replaced(replaced(text, "\u2019", "'"), "\u2013", "-")) {
       if (byte == '-' || byte == '<' || byte == '>' || byte == '+')
         spread.append(1, ' ').append(1, byte).append(1, ' ');
       else
@@ -234,17 +235,6 @@ class SerialReader {
     const std::int64_t year = last->number - last->number % size + number;
     if (year < last->number) return std::nullopt;
     return SerialWord{year, true, word.ends_with('?')};
-  }
-
-  static std::string with_plain_apostrophe(std::string_view text) {
-    std::string out(text);
-    for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos;
-         at = out.find("\xe2\x80\x99", at))
-      out.replace(at, 3, "'");
-    for (std::size_t at = out.find("\xe2\x80\x93"); at != std::string::npos;
-         at = out.find("\xe2\x80\x93", at))
-      out.replace(at, 3, "-");
-    return out;
   }
 
   std::string_view text_;

@@ -6,6 +6,7 @@
 #include <array>
 
 #include "text/file.h"
+#include "text/utf8.h"
 
 namespace kitgap {
 namespace {
@@ -183,8 +184,8 @@ bool stands_alone(std::string_view text, std::size_t at, std::size_t length) {
 
 bool is_no_hand(std::string_view lower, std::size_t at, std::size_t length) {
   return std::any_of(kNoHand.begin(), kNoHand.end(), [&](std::string_view words) {
-    const std::size_t found = lower.find(words);
-    return found != std::string_view::npos && found <= at && at + length <= found + words.size();
+    const std::size_t end = at + length;
+    return lower.find(words, end - std::min(end, words.size())) <= at;
   });
 }
 
@@ -211,20 +212,11 @@ FoundHand find_hand(std::string_view lower) {
   return best;
 }
 
-std::string ascii_lower(std::string_view text) {
-  std::string out(text);
-  for (char& byte : out) byte = byte >= 'A' && byte <= 'Z' ? static_cast<char>(byte + 32) : byte;
-  // The typographic apostrophe of `driver’s` in the width of the plain one would move places: blanks keep
-  // them.
-  for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos; at = out.find("\xe2\x80\x99", at))
-    out.replace(at, 3, "'");
-  return out;
-}
+std::string with_plain_apostrophes(std::string_view text) { return replaced(text, "\u2019", "'"); }
 
-std::string with_plain_apostrophes(std::string_view text) {
-  std::string out(text);
-  for (std::size_t at = out.find("\xe2\x80\x99"); at != std::string::npos; at = out.find("\xe2\x80\x99", at))
-    out.replace(at, 3, "'");
+std::string ascii_lower(std::string_view text) {
+  std::string out = with_plain_apostrophes(text);
+  for (char& byte : out) byte = lower_byte(byte);
   return out;
 }
 
@@ -369,7 +361,7 @@ bool names_two_hands(std::string_view text) {
 }
 
 bool amount_of_each_hand(std::string_view text, std::string& amount) {
-  const std::string lower = tidy(with_plain_apostrophes(ascii_lower(text)));
+  const std::string lower = tidy(ascii_lower(text));
   for (const std::string_view words : {" each side", " per side", " a side", "/side", " each hand", " per hand", " of each hand"}) {
     if (!lower.ends_with(words)) continue;
     amount = lower.substr(0, lower.size() - words.size());

@@ -19,6 +19,9 @@ void append_utf8(std::string& out, char32_t code);
 // Where the first malformed byte stands; npos when there is none.
 std::size_t find_invalid_utf8(std::string_view bytes);
 
+// The text with every `what` (not empty) as `with`.
+std::string replaced(std::string_view text, std::string_view what, std::string_view with);
+
 // Whether it could steer a terminal or turn a line round: control characters, direction marks, what cannot be seen.
 bool steers_terminal(char32_t code);
 

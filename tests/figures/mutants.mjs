@@ -81,11 +81,12 @@ const named = (site) => `${site.file} | ${site.from.replace('(', '')} as ${site.
 const alike = new Set(readFileSync('tests/figures/alike.txt', 'utf8').split('\n').filter((line) => line && line[0] !== '#').map((line) => line.slice(0, line.lastIndexOf(' | '))));
 const pictures = ['strip_picture.cpp', 'strip_json.cpp'];  // what is drawn, not what is counted
 
-const sites = [];
+const sites = [], texts = new Map();  // as they were at the start, whatever is edited meanwhile
 for (const layer of Object.keys(layers)) {
   for (const name of readdirSync(join('engine', layer)).filter((file) => file.endsWith('.cpp') && !pictures.includes(file))) {
     const file = join('engine', layer, name);
     const text = readFileSync(file, 'utf8');
+    texts.set(file, text);
     const code = without_literals(text);
     let begin = 0;
     code.split('\n').forEach((line, row) => {
@@ -116,7 +117,7 @@ while (drawn.length < Math.ceil(wanted * 1.25) && sites.length > 0) {
 
 // A file with the chosen sites in it; the lines stay where they are.
 function written_anew(file, chosen) {
-  const text = readFileSync(file, 'utf8');
+  const text = texts.get(file);
   const bare = without_comments(text);
   const switched = (source, first, last, turned) => {
     let out = '', done = first;
