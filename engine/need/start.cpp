@@ -38,6 +38,21 @@ bool is_worked_out(const Rules& rules, FactId fact, const std::vector<std::pair<
   return knowledge && knowledge->sets()[fact.index].is_single();
 }
 
+namespace {
+
+std::string any_of_range(const FactDomain& domain) {
+  const auto end = [&](const std::optional<Fraction>& number) { return text_of(FactValue(*number), domain.type); };
+  if (domain.least && domain.greatest) return end(domain.least) + ".." + end(domain.greatest);
+  const bool is_date = domain.type == FactType::Date;
+  if (is_date && !domain.least && !domain.greatest) return "a day such as 1970-03-31";
+  std::string any = is_date ? "a day" : domain.whole ? "a whole number" : "a number";
+  if (domain.least) any += is_date ? ", " + end(domain.least) + " or later" : ", " + end(domain.least) + " or more";
+  if (domain.greatest) any += is_date ? ", " + end(domain.greatest) + " or earlier" : ", " + end(domain.greatest) + " or less";
+  return any;
+}
+
+}  // namespace
+
 std::string choices_of(const Rules& rules, FactId id) {
   const FactDomain& domain = rules.facts[id.index].domain;
   if (domain.type == FactType::Boolean) return "yes, no";
@@ -45,10 +60,7 @@ std::string choices_of(const Rules& rules, FactId id) {
   for (const FactValue& value : domain.allowed) {
     if (rules.fact_spaces[id.index].contains(value)) choices += (choices.empty() ? "" : ", ") + text_of(value, domain.type);
   }
-  if (choices.empty() && domain.least && domain.greatest) {
-    choices = text_of(FactValue(*domain.least), domain.type) + ".." + text_of(FactValue(*domain.greatest), domain.type);
-  }
-  return choices;
+  return choices.empty() && domain.type != FactType::Text ? any_of_range(domain) : choices;
 }
 
 AnswerReading read_answer(const Rules& rules, FactId id, std::string_view typed) {
@@ -77,7 +89,7 @@ AnswerReading read_answer(const Rules& rules, FactId id, std::string_view typed)
 std::string car_json(const Rules& rules, std::string_view name, const std::vector<std::pair<FactId, std::string>>& answers,
                      const std::vector<std::string>& work) {
   JsonWriter json;
-  json.begin_object().key("name").string(name).key("facts").begin_object();
+  json.plain().begin_object().key("name").string(name).key("facts").begin_object();
   for (const auto& [id, answer] : answers) {
     const Fact& fact = rules.facts[id.index];
     json.key(fact.name);

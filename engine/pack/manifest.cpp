@@ -188,6 +188,9 @@ class ManifestReader {
       return error(at, "`" + range + "` is no range", "one range, such as `[1966..1974]`");
     }
     const ValueSet::Interval& interval = condition.tests[0].values.intervals()[0];
+    if ((interval.lo && !interval.lo_closed) || (interval.hi && !interval.hi_closed)) {
+      return error(at, "an end of the range `" + range + "` is no part of it", "`[` and `]`, `>=` or `<=`");
+    }
     fact.domain.least = interval.lo;
     fact.domain.greatest = interval.hi;
   }

@@ -70,6 +70,7 @@ constexpr auto kHandTokens = std::to_array<HandToken>({
     {"l/h/s", HandWord::Left, ""},
     {"l/h", HandWord::Left, ""},
     {"l.h.", HandWord::Left, ""},
+    {"l.h", HandWord::Left, ""},
     {"lhs", HandWord::Left, ""},
     {"lh", HandWord::Left, ""},
     {"left", HandWord::Left, ""},
@@ -82,6 +83,7 @@ constexpr auto kHandTokens = std::to_array<HandToken>({
     {"r/h/s", HandWord::Right, ""},
     {"r/h", HandWord::Right, ""},
     {"r.h.", HandWord::Right, ""},
+    {"r.h", HandWord::Right, ""},
     {"rhs", HandWord::Right, ""},
     {"rh", HandWord::Right, ""},
     {"right", HandWord::Right, ""},
@@ -362,7 +364,7 @@ bool names_two_hands(std::string_view text) {
 
 bool amount_of_each_hand(std::string_view text, std::string& amount) {
   const std::string lower = tidy(ascii_lower(text));
-  for (const std::string_view words : {" each side", " per side", " a side", "/side", " each hand", " per hand", " of each hand"}) {
+  for (const std::string_view words : {" of each side", " each side", " per side", " a side", "/side", " of each hand", " each hand", " per hand"}) {
     if (!lower.ends_with(words)) continue;
     amount = lower.substr(0, lower.size() - words.size());
     return !amount.empty();
