@@ -55,10 +55,19 @@ class Words {
     std::size_t figure = 0;
     while (figure < word.size() && (is_digit(word[figure]) || word[figure] == '.' || word[figure] == '/')) ++figure;
     if (figure > 0 && figure < word.size() && is_unit_word(std::string_view(word).substr(figure))) {
-      words_.push_back(word.substr(0, figure));
+      push(word.substr(0, figure));
       word.erase(0, figure);
     }
-    words_.push_back(std::move(word));
+    push(std::move(word));
+  }
+  // `1 1/4` is one figure, but for the `8 1/2` of `No 8 1/2`, a size and a length.
+  void push(std::string word) {
+    const auto is_whole = [](std::string_view text) { return !text.empty() && std::ranges::all_of(text, is_digit); };
+    const std::size_t stroke = std::min(word.find('/'), word.size());
+    const bool is_fraction = stroke < word.size() && is_whole(word.substr(0, stroke)) && is_whole(word.substr(stroke + 1));
+    const bool follows_size = words_.size() > 1 && (words_[words_.size() - 2] == "no" || words_[words_.size() - 2] == "size");
+    if (is_fraction && !words_.empty() && is_whole(words_.back()) && !follows_size) words_.back() += " " + word;
+    else words_.push_back(std::move(word));
   }
   // Where the `x` before a length stands: the second of `m5x0.8x20`, the first of `1/4-20x3/4`.
   static std::size_t length_of_thread(const std::string& word) {

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <array>
 #include <chrono>
+#include <utility>
 
 #include "supply/reading_words.h"
 #include "text/file.h"
@@ -216,6 +217,7 @@ class SerialReader {
     }
     if (!any || (strict && !said && !season_) || (strict && season_ && !range.is_year)) return std::nullopt;
     if (!range.from && !range.to) range.from = range.to = last->number;
+    if (range.from && range.to && *range.from > *range.to) std::swap(range.from, range.to);
     // An end that nobody called inclusive may lie on either side of its number.
     range.from_soft = range.from && (soft || !exact);
     range.to_soft = range.to && (soft || !exact);

@@ -55,6 +55,10 @@ TEST_CASE("quantities: glue on both faces, more on foam") {
   CHECK(glue_volume(2, {.coverage = 5, .coats = 2}) == f("1.6"));
   CHECK(glue_volume(2, {.coverage = 5, .coats = 1, .faces = 2, .absorbent_faces = 1, .absorbent_more = f("0.5")}) == Fraction(1));
   CHECK(glue_volume(1, {.coverage = f("4.9")}) == Fraction::of(20, 49));
+  CHECK(glue_volume(2, {.coverage = 5, .coats = 1, .faces = 2, .absorbent_faces = 2, .absorbent_more = f("0.5")}) == f("1.2"));
+  CHECK_THROWS(glue_volume(2, {.coverage = 5, .faces = 2, .absorbent_faces = 3}));
+  CHECK_THROWS(glue_volume(2, {.coverage = 5, .faces = 2, .absorbent_faces = -1}));
+  CHECK_THROWS(glue_volume(2, {.coverage = 0}));
 }
 
 TEST_CASE("quantities: padding, spares and packs") {

@@ -34,6 +34,21 @@ TEST_CASE("stated: threads, lengths and classes are taken from a description") {
   CHECK(stated("cheese head 2 BA") == "thread 2 BA");
 }
 
+// 1 1/4 in = 31.75 mm; 1 1/2 in = 38.1 mm (1 in = 25.4 mm, by definition of the inch of 1959).
+TEST_CASE("stated: a whole number and a fraction are one figure") {
+  CHECK(stated("belt bolts 7/16-20 UNF x 1 1/4") == "thread 7/16-20 UNF pitch 1.27; length 31.75");
+  CHECK(stated("belt bolts 7/16-20 UNF x 1 1/4 in") == "thread 7/16-20 UNF pitch 1.27; length 31.75");
+  CHECK(stated("belt bolts 7/16-20 UNF x 1 1/4\"") == "thread 7/16-20 UNF pitch 1.27; length 31.75");
+  CHECK(stated("belt bolts 7/16-20 UNF x 1\u00bc") == "thread 7/16-20 UNF pitch 1.27; length 31.75");
+  CHECK(stated("screw 1/4-20x1 1/2") == "thread 1/4-20 pitch 1.27; length 38.1");
+  CHECK(stated("pin 1 1/2 in long") == "length 38.1");
+  CHECK(stated("pin 1/2 in long") == "length 12.7");
+  CHECK(stated("nut 1 1/8 AF") == "flats 28.575");
+  CHECK(stated("screw No 8 1/2 in long") == "length 12.7");
+  CHECK(stated("screw size 8 1/2 in long") == "length 12.7");
+  CHECK(stated("pin 12 AB 1/2 in long") == "length 12.7");
+}
+
 TEST_CASE("stated: a spanner, a film, a wire and a rate of burning") {
   CHECK(stated("bolt, 10 mm spanner") == "flats 10");
   CHECK(stated("bolt 1/2 AF") == "flats 12.7");
@@ -55,7 +70,7 @@ TEST_CASE("stated: a spanner, a film, a wire and a rate of burning") {
 }
 
 TEST_CASE("stated: the other words are what the thing is called") {
-  CHECK(read_stated("Belt bolts 7/16-20 UNF x 1 1/4").rest == "belt bolts 1/4");
+  CHECK(read_stated("Belt bolts 7/16-20 UNF x 1 1/4").rest == "belt bolts");
   CHECK(read_stated("barrier film, 6 mil").rest == "barrier film");
   CHECK(read_stated("film 0.1 mm thick (clear)").rest == "film clear");
   CHECK(read_stated("visor screws, 8 mm across flats").rest == "visor screws");
