@@ -60,7 +60,6 @@ class Search {
         options_(options),
         step_(std::max<std::int64_t>(1, cost_step(program))),
         scales_{fine_scale(program), 1, 12, 2520},
-        limit_(options.limit.value_or(kNoLimit)),
         root_{program.lower, program.upper},
         relaxation_(program),
         applied_(root_),
@@ -278,7 +277,7 @@ class Search {
   const BranchOptions& options_;
   std::int64_t step_;
   std::vector<std::int64_t> scales_;
-  Wide limit_;  // solutions above it are of no interest
+  Wide limit_ = kNoLimit;  // solutions above it are of no interest
   ProgramBounds root_;
   LinearRelaxation relaxation_;
   ProgramBounds applied_;

@@ -12,8 +12,6 @@
 namespace kitgap {
 
 struct BranchOptions {
-  // Only solutions that cost at most this are of interest. With a known plan: its cost less one step.
-  std::optional<Wide> limit = {};
   // A first solution within the limits, if one is known.
   std::vector<std::int64_t> first = {};
   std::int64_t node_limit = std::numeric_limits<std::int64_t>::max();
@@ -28,11 +26,11 @@ struct BranchOptions {
 };
 
 struct BranchResult {
-  std::vector<std::int64_t> best;  // empty: none found within the limit
+  std::vector<std::int64_t> best;  // empty: none found
   Wide cost = 0;                   // of `best`
-  // No solution costs less: proven in whole numbers. With `best`, at most `cost`; without, at most limit + step.
+  // No solution costs less: proven in whole numbers; at most `cost` with `best`.
   Wide bound = 0;
-  bool proven = false;  // `best` is the least, or there is none within the limit
+  bool proven = false;  // `best` is the least, or there is none
   std::int64_t nodes = 0;
   // Where any solution cheaper than `best` must lie: proven too.
   ProgramBounds bounds;
