@@ -21,30 +21,20 @@ std::weak_ordering order_of(const T& a, const T& b) {
   return a < b ? std::weak_ordering::less : b < a ? std::weak_ordering::greater : std::weak_ordering::equivalent;
 }
 
-std::optional<bool> equal_lists(const FeelList& a, const FeelList& b) {
-  if (a.size() != b.size()) return false;
-  bool is_open = false;
-  for (std::size_t item = 0; item < a.size(); ++item) {
-    const auto same = equal(a[item], b[item]);
-    if (same == false) return false;
-    is_open = is_open || !same;
-  }
-  return is_open ? std::optional<bool>(false) : true;
-}
+bool are_same(const FeelValue& a, const FeelValue& b) { return equal(a, b) == true; }
 
-std::optional<bool> equal_contexts(const FeelContext& a, const FeelContext& b) {
-  if (a.size() != b.size()) return false;
-  for (const auto& [key, value] : a) {
-    const FeelValue* other = find_entry(b, key);
-    if (other == nullptr || equal(value, *other) != true) return false;
-  }
-  return true;
+bool equal_lists(const FeelList& a, const FeelList& b) { return std::equal(a.begin(), a.end(), b.begin(), b.end(), are_same); }
+
+bool equal_contexts(const FeelContext& a, const FeelContext& b) {
+  return a.size() == b.size() && std::all_of(a.begin(), a.end(), [&](const auto& entry) {
+    const FeelValue* other = find_entry(b, entry.first);
+    return other != nullptr && are_same(entry.second, *other);
+  });
 }
 
 bool equal_ranges(const FeelRange& a, const FeelRange& b) {
-  const auto same = [](const FeelValue& x, const FeelValue& y) { return equal(x, y) == true; };
   return a.form == b.form && a.start_included == b.start_included && a.end_included == b.end_included &&
-         same(a.start, b.start) && same(a.end, b.end);
+         are_same(a.start, b.start) && are_same(a.end, b.end);
 }
 
 std::string quoted(const std::string& text) {

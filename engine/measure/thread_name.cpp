@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <cctype>
 
 #include "measure/fastener.h"
@@ -50,17 +51,19 @@ std::optional<Fraction> above_zero(const std::string& text) {
   return value && value->sign() > 0 && *value < Fraction(1'000) ? value : std::nullopt;
 }
 
-// After the pitch: a tolerance class such as `-6g`, `- 2A`, and no more.
+// `6G` or `2A`, in capitals.
+bool take_tolerance_class(Scanner& scanner) {
+  if (scanner.number().size() != 1) return false;
+  return std::ranges::any_of(std::array{"A", "B", "G", "H", "E", "F"}, [&](const char* letter) { return scanner.take(letter); });
+}
+
+// After the pitch: a tolerance class such as `-6g`, `- 2A`, `-5g6g` (of pitch and outer diameter), and no more.
 bool is_tolerance_or_end(Scanner& scanner) {
   scanner.blanks();
   if (scanner.ended()) return true;
   if (!scanner.take("-")) return false;
   scanner.blanks();
-  if (scanner.number().size() != 1) return false;
-  for (const char* letter : {"A", "B", "G", "H", "E", "F"}) {
-    if (scanner.take(letter)) return scanner.ended();
-  }
-  return false;
+  return take_tolerance_class(scanner) && (scanner.ended() || (take_tolerance_class(scanner) && scanner.ended()));
 }
 
 std::optional<TypedThread> metric(Scanner scanner) {

@@ -77,3 +77,30 @@ TEST_CASE("naturals: rounding carries, subtraction borrows") {
   less.add(one);
   CHECK(less == wide);
 }
+
+// What is no sample ends with a message of its own, not with a figure.
+TEST_CASE("sampling: shares and lots that are none") {
+  CHECK(acceptance_of_share(0, 0, Fraction(0), 1) == "1.0");
+  CHECK(acceptance_of_share(10, 0, Fraction(1), 1) == "0.0");
+  CHECK(acceptance_of_share(10, 10, Fraction(1), 15) == "1.000000000000000");
+  CHECK(acceptance_of_share(2'000, 2'000, Fraction::of(1, 2), 1) == "1.0");
+  CHECK(acceptance_of_share(1, 0, Fraction::of(1, 1'000'000), 6) == "0.999999");
+  CHECK_THROWS(acceptance_of_share(1, 0, Fraction::of(-1, 2), 6));
+  CHECK_THROWS(acceptance_of_share(1, 0, Fraction::of(3, 2), 6));
+  CHECK_THROWS(acceptance_of_share(1, 0, Fraction::of(1, 1'000'001), 6));
+  CHECK_THROWS(acceptance_of_share(-1, 0, Fraction(0), 6));
+  CHECK_THROWS(acceptance_of_share(2'001, 0, Fraction(0), 6));
+  CHECK_THROWS(acceptance_of_share(1, 0, Fraction(0), 0));
+  CHECK_THROWS(acceptance_of_share(1, 0, Fraction(0), 16));
+  CHECK(acceptance_of_lot(10, 0, 10, 0, 1) == "1.0");
+  CHECK(acceptance_of_lot(10, 10, 1, 0, 15) == "0.000000000000000");
+  CHECK(acceptance_of_lot(0, 0, 0, 0, 1) == "1.0");
+  CHECK(acceptance_of_lot(100'000, 1, 1, 0, 5) == "0.99999");
+  CHECK_THROWS(acceptance_of_lot(10, -1, 1, 0, 6));
+  CHECK_THROWS(acceptance_of_lot(10, 11, 1, 0, 6));
+  CHECK_THROWS(acceptance_of_lot(100'001, 1, 1, 0, 6));
+  CHECK_THROWS(acceptance_of_lot(10, 1, -1, 0, 6));
+  CHECK_THROWS(acceptance_of_lot(10, 1, 11, 0, 6));
+  CHECK_THROWS(acceptance_of_lot(10, 1, 1, 0, 0));
+  CHECK_THROWS(acceptance_of_lot(10, 1, 1, 0, 16));
+}

@@ -53,7 +53,7 @@ TEST_CASE("fasteners: a thread reads however it is written") {
     CAPTURE(each.typed);
     CHECK(found(each.typed) == each.says);
   }
-  for (const char* typed : {"", "M", "M5x", "Mx0.8", "10", "7/16", "screw", "M5x0.8 zinc", "1/0-20", "99 UNF", "M5x0.8-6g6g", "UNF", "-", ",", ",5", "5,", "M,5"}) {
+  for (const char* typed : {"", "M", "M5x", "Mx0.8", "10", "7/16", "screw", "M5x0.8 zinc", "1/0-20", "99 UNF", "M5x0.8-6g6g6g", "UNF", "-", ",", ",5", "5,", "M,5"}) {
     CAPTURE(typed);
     CHECK(found(typed) == "no thread");
   }
