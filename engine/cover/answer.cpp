@@ -89,14 +89,7 @@ class Gatherer {
       for (const LineId line : component.lines) gathered_[line.index].answer.is_exact = false;
     });
     for (const LineId line : component.lines) count_met(gathered_[line.index]);
-    for (const auto& [key, left] : spare) {
-      Left& sum = spare_[key];
-      sum.quantity.lo += left.quantity.lo;
-      sum.quantity.hi += left.quantity.hi;
-      sum.meant += left.meant;
-      sum.pack = std::max(sum.pack, left.pack);
-      sum.is_by_bag = sum.is_by_bag || left.is_by_bag;
-    }
+    add_spare(spare);
     if (!is_whole) {
       leaves.is_cut = true;
       bound_component(component);
@@ -204,6 +197,11 @@ class Gatherer {
       if (model_.components_of_item(item).back() != index) continue;
       add_left(item, solver, here);
     }
+    widen_left(spare, here);
+  }
+
+  // What is left on one more completion.
+  static void widen_left(std::map<SpareKey, Left>& spare, const std::map<SpareKey, Left>& here) {
     for (const auto& [key, left] : here) {
       Left& sum = spare[key];
       widen(sum.quantity, left.quantity.lo, !sum.is_met);
@@ -233,37 +231,32 @@ class Gatherer {
         Solver solver(model_, completion, problems_, worked_);
         std::map<SpareKey, Left> here;
         add_left(item, solver, here);
-        for (const auto& [key, left] : here) {
-          Left& sum = spare[key];
-          widen(sum.quantity, left.quantity.lo, !sum.is_met);
-          sum.is_met = true;
-          sum.meant = left.meant;
-          sum.pack = left.pack;
-          sum.is_by_bag = left.is_by_bag;
-        }
+        widen_left(spare, here);
       });
-      for (const auto& [key, left] : spare) {
-        Left& sum = spare_[key];
-        sum.quantity.lo += left.quantity.lo;
-        sum.quantity.hi += left.quantity.hi;
-        sum.meant += left.meant;
-        sum.pack = std::max(sum.pack, left.pack);
-        sum.is_by_bag = sum.is_by_bag || left.is_by_bag;
-      }
+      add_spare(spare);
+    }
+  }
+
+  // What pieces that can serve the same lines leave. A whole bag more than these lines take is over; less than a bag is the
+  // loss to whole bags.
+  void add_spare(const std::map<SpareKey, Left>& spare) {
+    for (const auto& [key, left] : spare) {
+      SpareAnswer& sum = spare_.try_emplace(key, SpareAnswer{.part = key.first, .hand = key.second, .quantity = {}, .meant = {}, .from_bags = {}, .over = {}}).first->second;
+      sum.quantity.lo += left.quantity.lo;
+      sum.quantity.hi += left.quantity.hi;
+      const Fraction meant = std::min(left.meant, left.quantity.lo);
+      const Fraction rest = left.quantity.lo - meant;
+      const bool is_bag = left.pack > Fraction(1) && left.is_by_bag;
+      const Fraction over = is_bag ? (rest / left.pack).floor() * left.pack : rest;
+      sum.meant += meant;
+      sum.over += over;
+      sum.from_bags += rest - over;
     }
   }
 
   void finish_spare() {
-    for (const auto& [key, left] : spare_) {
-      if (left.quantity.hi.sign() <= 0) continue;
-      SpareAnswer spare{.part = key.first, .hand = key.second, .quantity = left.quantity, .meant = {}, .from_bags = {}, .over = {}};
-      spare.meant = std::min(left.meant, left.quantity.lo);
-      const Fraction rest = left.quantity.lo - spare.meant;
-      // A whole bag more than needed is over; less than a bag is the loss to whole bags.
-      const bool is_bag = left.pack > Fraction(1) && left.is_by_bag;
-      spare.over = is_bag ? (rest / left.pack).floor() * left.pack : rest;
-      spare.from_bags = rest - spare.over;
-      answer_.spare.push_back(std::move(spare));
+    for (const auto& [key, spare] : spare_) {
+      if (spare.quantity.hi.sign() > 0) answer_.spare.push_back(spare);
     }
     std::ranges::sort(answer_.spare, {}, [&](const SpareAnswer& spare) {
       return std::pair(model_.rules().part_keys[spare.part.index], spare.hand);
@@ -438,7 +431,7 @@ class Gatherer {
   Recall recall_;
   Worked worked_;
   std::vector<Gathered> gathered_;
-  std::map<SpareKey, Left> spare_;
+  std::map<SpareKey, SpareAnswer> spare_;
   std::vector<std::pair<std::size_t, Leaves>> waiting_questions_;
   Answer answer_;
 };

@@ -80,6 +80,15 @@ TEST_CASE("edges: clocks that are put forward and back") {
   CHECK(since_midnight("2020-10-25", "03:00:00") == R"({"duration": "PT2H"})");
   CHECK(since_midnight("2020-10-25", "12:00:00") == R"({"duration": "PT11H"})");
   CHECK(since_midnight("1945-05-24", "02:30:00") == R"({"duration": "PT30M"})");
+  for (const char* const named : {"Etc/GMT+5", "GMT0", "America/Port-au-Prince", "America/Argentina/Buenos_Aires", "EST5EDT"}) {
+    CAPTURE(std::string(named));
+    CHECK(test::evaluated("time(\"10:30:00@" + std::string(named) + "\")") != "null");
+  }
+  for (const char* const none : {"", "/etc/passwd", "../zoneinfo/GMT0", "Europe/Berlin ", "Europe", "zone.tab", "Europe\u002fBerlin!"}) {
+    CAPTURE(std::string(none));
+    CHECK(test::evaluated("time(\"10:30:00@" + std::string(none) + "\")") == "null");
+  }
+  CHECK(test::evaluated(R"(date and time("2020-07-01T12:00:00@Etc/GMT+5") - date and time("2020-07-01T12:00:00Z"))") == R"({"duration": "PT5H"})");
   CHECK(since_midnight("1890-01-01", "12:00:00") == R"({"duration": "PT11H6M32S"})");
 }
 
