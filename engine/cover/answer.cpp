@@ -269,11 +269,23 @@ class Gatherer {
       LineAnswer& answer = gathered_[id.index].answer;
       answer.is_exact = false;
       answer.need = bounded_need(id);
-      // Nothing is sure to cover it on all of them.
-      for (auto& [key, entry] : gathered_[id.index].covered) entry.first.quantity.lo = 0;
+      // Nothing is sure to cover it on all of them, and what may could be all of it.
+      for (auto& [key, entry] : gathered_[id.index].covered) entry.first.quantity = {Fraction(0), answer.need.hi};
       answer.have = {Fraction(0), answer.need.hi};
       answer.gap = {Fraction(0), answer.need.hi};
       answer.in_hand = answer.on_order = answer.planned = answer.from_old = answer.by_work = Fraction(0);
+    }
+    // Old pieces are named though no completion that was looked at moves them: what is not named is thrown away.
+    for (const LineId old_line : component.old_lines) {
+      const auto serves = [&](const CoverArc& arc, bool itself) { return !arc.item && arc.old_line == old_line && (!itself || arc.line == old_line); };
+      auto arc = std::ranges::find_if(component.arcs, [&](const CoverArc& each) { return serves(each, true); });
+      if (arc == component.arcs.end()) arc = std::ranges::find_if(component.arcs, [&](const CoverArc& each) { return serves(each, false); });
+      if (arc == component.arcs.end()) continue;
+      Gathered& gathered = gathered_[arc->line.index];
+      const Range any{Fraction(0), gathered.answer.need.hi};
+      gathered.answer.has_old_in_some = true;
+      gathered.covered.try_emplace({CoverPiece::From::Old, 0, old_line.index},
+                                   Covered{.from = CoverPiece::From::Old, .item = 0, .old_line = old_line, .is_stand_in = arc->is_stand_in, .quantity = any}, 0);
     }
   }
 

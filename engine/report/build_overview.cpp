@@ -242,7 +242,7 @@ Fraction most_from_old(const ReportLine& line) {
   for (const CoveredText& covered : line.covered_by) {
     if (covered.from == "old") most += covered.quantity_hi;
   }
-  return most;
+  return std::min(most, line.have.hi);
 }
 
 PlaceText::State state_of(const ReportLine& line) {

@@ -60,7 +60,7 @@ struct Overview {
 // Indices are those of `report.lines`.
 Overview overview_of(const Report& report, const CoverModel& model);
 std::vector<SourceSum> sources_of(const ReportLine& line);
-// The most pieces that may come from the old part.
+// The most pieces that may come from the old part; never more than is called for.
 Fraction most_from_old(const ReportLine& line);
 PlaceText::State state_of(const ReportLine& line);
 

@@ -1,6 +1,7 @@
 #include <algorithm>
 
 #include "report/layout.h"
+#include "report/overview.h"
 #include "report/salvage.h"
 #include "text/json.h"
 
@@ -81,10 +82,7 @@ GateAnswer gate_of(const OldAssembly& assembly, const OldPartRecords& records, c
 }
 
 std::string amount_of(const ReportLine& line) {
-  Fraction most;
-  for (const CoveredText& covered : line.covered_by) {
-    if (covered.from == "old") most += covered.quantity_hi;
-  }
+  const Fraction most = most_from_old(line);
   const std::string figure = (line.from_old == most ? "" : "up to ") + most.to_text();
   return figure + (line.unit == "each" ? "" : " " + line.unit);
 }

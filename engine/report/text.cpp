@@ -2,6 +2,7 @@
 #include <map>
 
 #include "report/layout.h"
+#include "report/overview.h"
 #include "report/report.h"
 #include "text/file.h"
 
@@ -27,30 +28,10 @@ std::string basis_text(const ReportLine& line) {
 // Where the cover comes from, each source with its figure: what is here before what is on its way and what is planned.
 std::string where_from(const ReportLine& line) {
   std::string text;
-  for (const auto& [from, word] : {std::pair("stock", "in hand"), std::pair("order", "on order"), std::pair("list", "planned"),
-                                   std::pair("bundle", "with its assembly"), std::pair("work", "by work"), std::pair("old", "from the old part")}) {
-    Range sum;
-    std::string bag;
-    for (const CoveredText& covered : line.covered_by) {
-      if (covered.from != from) continue;
-      sum.lo += covered.quantity;
-      sum.hi += covered.quantity_hi;
-      if (!covered.bag.empty() && covered.from != "bundle") bag = ", in " + covered.bag;
-    }
-    if (sum.hi.is_zero()) continue;
-    sum.hi = std::min(sum.hi, line.have.hi);  // what several lines may give is never more than is called for
-    text += (text.empty() ? "" : "; ") + figure(sum, line.unit) + " " + word + bag;
+  for (const SourceSum& source : sources_of(line)) {
+    text += (text.empty() ? "" : "; ") + figure(source.quantity, line.unit) + " " + source.says + (source.bag.empty() ? "" : ", in " + source.bag);
   }
   return text;
-}
-
-// The most that may come from the old part.
-Fraction most_from_old(const ReportLine& line) {
-  Fraction most;
-  for (const CoveredText& covered : line.covered_by) {
-    if (covered.from == "old") most += covered.quantity_hi;
-  }
-  return most;
 }
 
 class CheckText80 {

@@ -131,3 +131,35 @@ TEST_CASE("edges: classes and blanks in patterns") {
   };
   test::check_evaluated(cases);
 }
+
+// The escapes of the standard's grammar (10.3.1.2, rule 35) and the ranges of surrogates of Unicode 3.9, D71 to D75.
+TEST_CASE("edges: escapes in texts") {
+  const std::pair<const char*, const char*> cases[] = {
+      {R"(string length("\uD7FF"))", "1"},
+      {R"(string length("\uE000"))", "1"},
+      {R"(string length("\uD800\uDC00"))", "1"},
+      {R"(string length("\uDBFF\uDFFF"))", "1"},
+      {R"("\uD800\uDC00" = "\U010000")", "true"},
+      {R"("\uDBFF\uDFFF" = "\U10FFFF")", "true"},
+      {R"("\uD83D\uDE00" = "\U01F600")", "true"},
+      {R"("\uD800")", "unreadable"},
+      {R"("\uDBFF")", "unreadable"},
+      {R"("\uDC00")", "unreadable"},
+      {R"("\uDFFF")", "unreadable"},
+      {R"("\uD800\uDBFF")", "unreadable"},
+      {R"("\uD800\uE000")", "unreadable"},
+      {R"("\uD800x")", "unreadable"},
+      {R"("\uDC00\uD800")", "unreadable"},
+      {R"("\U110000")", "unreadable"},
+      {R"("\U00D800")", "unreadable"},
+      {R"("\u12")", "unreadable"},
+      {R"("\u12G4")", "unreadable"},
+      {R"("\U12345")", "unreadable"},
+      {R"("\u0041\U000042")", R"("AB")"},
+      {R"("\n\r\t\"\\\'")", R"("\n\r\t\"\\'")"},
+      {R"("\q")", R"("\\q")"},
+      {R"("a)", "unreadable"},
+      {R"("\)", "unreadable"},
+  };
+  test::check_evaluated(cases);
+}
