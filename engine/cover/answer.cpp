@@ -142,7 +142,7 @@ class Gatherer {
     least(answer.planned, planned);
     least(answer.from_old, from_old);
     least(answer.by_work, by_work);
-    gather_reasons(answer, cover, figure, is_first);
+    gather_reasons(answer, cover.need, figure, is_first);
   }
 
   static void count_met(Gathered& gathered) {
@@ -172,7 +172,7 @@ class Gatherer {
     gathered.leaves += leaves;
   }
 
-  static void gather_reasons(LineAnswer& answer, const LineCover& cover, const LineFigure* of_line, bool is_first) {
+  static void gather_reasons(LineAnswer& answer, const Fraction& need, const LineFigure* of_line, bool is_first) {
     if (is_first) answer.basis = Basis::CountedInShell;
     if (of_line == nullptr) {
       answer.basis = std::max(answer.basis, Basis::Estimate);
@@ -180,8 +180,8 @@ class Gatherer {
     }
     const LineFigure& figure = *of_line;
     // A row that leaves nothing of the need on some cars is a reason too; one that has no parent there is not.
-    if (cover.need.is_zero() && !figure.per_parent.is_zero()) return;
-    if (!cover.need.is_zero()) {
+    if (need.is_zero() && !figure.per_parent.is_zero()) return;
+    if (!need.is_zero()) {
       answer.stops = answer.stops || figure.stops;
       answer.basis = std::max(answer.basis, figure.basis);
     }
@@ -289,7 +289,7 @@ class Gatherer {
     }
   }
 
-  // What is needed hangs on less than what covers it: often it can be told all the same.
+  // What is needed hangs on less than what covers it: often it can be told all the same, and why.
   Range bounded_need(LineId id) {
     if (model_.needs().line(id).is_small) return {Fraction(0), greatest_need(id, 0)};
     Range need;
@@ -300,7 +300,9 @@ class Gatherer {
         completion.start_over();
       }
       Solver solver(model_, completion, problems_, worked_);
-      widen(need, solver.figure(id).need, is_first);
+      const LineFigure& figure = solver.figure(id);
+      widen(need, figure.need, is_first);
+      gather_reasons(gathered_[id.index].answer, figure.need, &figure, false);
       is_first = false;
     });
     return is_whole ? need : Range{Fraction(0), greatest_need(id, 0)};
