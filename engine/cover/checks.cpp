@@ -95,10 +95,11 @@ class Checker {
     return sum;
   }
 
-  // Both ways: clips without seals, seals without clips, and half pairs.
+  // Both ways: clips without seals, seals without clips, and half pairs. Those of holes are told by `check_holes`.
   void check_pairings() {
+    const auto is_hole = [&](PartId part) { return model_.needs().part_row(part).kind == PartKind::Hole; };
     for (const PairingRow& row : rules_.pairings) {
-      if (!may_hold(row.condition)) continue;
+      if (!may_hold(row.condition) || (!row.per_car && (is_hole(row.part) || is_hole(row.other)))) continue;
       std::vector<std::optional<PositionId>> places;
       if (row.per_car) {
         places.emplace_back(std::nullopt);
