@@ -26,6 +26,40 @@ FactSets everything(const std::vector<Fact>& all) {
   return sets;
 }
 
+// Sums, products and quotients of `a` and numbers, most of them linear in it.
+std::string linear(std::mt19937& random, int depth) {
+  if (depth == 0 || random() % 4 == 0) return random() % 2 == 0 ? "a" : std::to_string(random() % 8);
+  const std::string left = linear(random, depth - 1), right = linear(random, depth - 1);
+  switch (random() % 5) {
+    case 0: return "(" + left + " + " + right + ")";
+    case 1: return "(" + left + " - " + right + ")";
+    case 2: return left + " * " + right;
+    case 3: return left + " / " + right;
+    default: return "-" + left;
+  }
+}
+
+// A random cell of the column of `a`.
+std::string cell_of(std::mt19937& random) {
+  static const char* kSigns[] = {"<", "<=", ">=", ">", "=", "!=", ""};
+  const auto number = [&] { return std::to_string(random() % 8); };
+  std::string cell;
+  for (auto tests = 1 + random() % 3; tests > 0; --tests) {
+    switch (random() % 8) {
+      case 0: cell += "[" + number() + ".." + number() + ")"; break;
+      case 1: cell += "? " + std::string(kSigns[random() % 6]) + " " + linear(random, 1); break;
+      case 2: cell += std::string(kSigns[random() % 7]) + " " + number() + " + 1"; break;
+      case 3: cell += "null"; break;
+      case 4: cell += "[" + number() + ", " + number() + ", [1..2]]"; break;
+      case 5: cell += "? + ? " + std::string(kSigns[random() % 6]) + " " + number(); break;
+      case 6: cell += "modulo(?, 2) = 1"; break;
+      default: cell += std::string(kSigns[random() % 7]) + " " + number();
+    }
+    if (tests > 1) cell += ", ";
+  }
+  return random() % 4 == 0 ? "not(" + cell + ")" : cell;
+}
+
 // A random statement over the four facts.
 std::string statement(std::mt19937& random, int depth) {
   const auto number = [&] { return std::to_string(random() % 8); };
@@ -40,7 +74,18 @@ std::string statement(std::mt19937& random, int depth) {
       default: return "not(" + left + ")";
     }
   }
-  switch (random() % 8) {
+  const auto text = [&] { return std::string("\"") + "xyz"[random() % 3] + "\""; };
+  switch (random() % 18) {
+    case 8: return linear(random, 2) + " " + kSigns[random() % 6] + " " + linear(random, 2);
+    case 9: return linear(random, 2) + " between " + linear(random, 1) + " and " + number();
+    case 10: return std::string("c ") + kSigns[random() % 6] + " " + text();
+    case 11: return "c in (" + text() + ", " + text() + ")";
+    case 12: return std::string("d ") + kSigns[random() % 6] + (random() % 2 == 0 ? " true" : " false");
+    case 13: return std::string(random() % 2 == 0 ? name() : "c") + " " + kSigns[random() % 6] + " null";
+    case 14: return std::string(name()) + " in [" + number() + ", " + number() + "]";
+    case 15: return std::string(name()) + " in (" + "([("[random() % 3] + number() + ".." + number() + ")]"[random() % 2] + ")";
+    case 16: return number() + " " + kSigns[random() % 6] + " " + name();
+    case 17: return text() + " " + kSigns[random() % 6] + " c";
     case 0: return std::string("c = \"") + "xyz"[random() % 3] + "\"";
     case 1: return "d";
     case 2: return std::string(name()) + " between " + number() + " and " + number();
@@ -70,7 +115,7 @@ TEST_CASE("holds: the boxes and residues of a statement say what evaluating it s
   MESSAGE("seed " << seed);
   std::mt19937 random(seed);
   const auto all = facts();
-  for (int round = 0; round < 150; ++round) {
+  for (int round = 0; round < 400; ++round) {
     const std::string text = statement(random, 3);
     CAPTURE(text);
     Condition condition;
@@ -101,6 +146,38 @@ TEST_CASE("holds: the boxes and residues of a statement say what evaluating it s
     const Ternary expected = every ? Ternary::Yes : any ? Ternary::Open : Ternary::No;
     REQUIRE(holds(condition, everything(all), all) == expected);
   }
+}
+
+TEST_CASE("holds: the values of a cell are those whose test comes out true") {
+  const unsigned seed = 1972;
+  MESSAGE("seed " << seed);
+  std::mt19937 random(seed);
+  const auto all = facts();
+  int read = 0;
+  for (int round = 0; round < 3000; ++round) {
+    const std::string cell = cell_of(random);
+    CAPTURE(cell);
+    Condition condition;
+    Diagnostics diagnostics;
+    if (!add_cell(condition, FactId{0}, cell, Span{}, all, diagnostics)) continue;
+    ++read;
+    static const std::vector<std::string> kNames{"a", "b", "c", "d"};
+    Scope scope;
+    scope.names = NameView(std::span(kNames));
+    SyntaxError error;
+    const auto tests = parse_unary_tests(cell, scope, error);
+    REQUIRE(tests != nullptr);
+    for (const FactValue& a : ValueSet::all(all[0].domain).values()) {
+      FactSets sets = everything(all);
+      sets[0] = ValueSet::of(all[0].domain, a);
+      const FeelValue value = feel_value_of(a, FactType::Number);
+      EvaluationReport report;
+      const std::vector<FeelValue> values{value, FeelValue(), FeelValue(), FeelValue()};
+      CAPTURE(value.as<Decimal>()->to_text());
+      REQUIRE(holds(condition, sets, all) == ternary_of(matches(tests, values, value, report) == true));
+    }
+  }
+  CHECK(read > 1000);
 }
 
 TEST_CASE("holds: a residue over a fact with endless values is cut, not guessed") {
