@@ -7,6 +7,7 @@
 #include "supply/reading_columns.h"
 #include "supply/reading_words.h"
 #include "text/codes.h"
+#include "text/csv.h"
 #include "text/file.h"
 #include "text/person_table.h"
 
@@ -81,7 +82,7 @@ class ListReader {
       const auto ours = figures > texts && !map_.columns[kQuantity] ? kQuantity : kDescription;
       if (figures + texts == 0 || map_.columns[ours]) continue;
       map_.columns[ours] = column;
-      said += ", " + std::string(1, static_cast<char>('A' + column % 26)) + " as " +
+      said += ", " + spreadsheet_column(column) + " as " +
               (ours == kQuantity ? "`quantity`" : "`description`");
     }
     list_.remarks.push_back(said);

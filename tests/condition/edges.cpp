@@ -121,6 +121,11 @@ TEST_CASE("edges: classes and blanks in patterns") {
       {R"(matches("b", "[a"))", "null"},
       {R"(matches("b", "[a-"))", "null"},
       {R"(matches("b", "[a[b]]"))", "null"},
+      {R"(matches("c", "^[^a-cc-d]$"))", "false"},
+      {R"(matches("d", "^[^a-cb-d]$"))", "false"},
+      {R"(matches("e", "^[^a-cb-d]$"))", "true"},
+      {R"(matches("d", "^[a-z-[a-cc-d]]$"))", "false"},
+      {R"(matches("e", "^[a-z-[a-cc-d]]$"))", "true"},
       {R"(matches("aa", "^(a)\\1$"))", "true"},
       {R"(matches("a", "^(a)\\1$"))", "false"},
       {R"(matches("ab", "^(a)\\1$"))", "false"},
@@ -162,4 +167,63 @@ TEST_CASE("edges: escapes in texts") {
       {R"("\)", "unreadable"},
   };
   test::check_evaluated(cases);
+}
+
+// XML Schema part 2, 3.2.6 (durations), each part at most once and in order; OMG DMN table 65 (properties of ranges).
+TEST_CASE("edges: parts of durations and ends of ranges") {
+  const std::pair<const char*, const char*> cases[] = {
+      {R"(duration("P1DT2H3M4.5S"))", R"({"duration": "P1DT2H3M4.5S"})"},
+      {R"(duration("PT2H4S"))", R"({"duration": "PT2H4S"})"},
+      {R"(duration("P1D2D"))", "null"},
+      {R"(duration("PT2H1H"))", "null"},
+      {R"(duration("PT2M1H"))", "null"},
+      {R"(duration("PT1D"))", "null"},
+      {R"(duration("P2H"))", "null"},
+      {R"(duration("P1DT"))", "null"},
+      {R"(duration("PTT1H"))", "null"},
+      {R"(duration("P1.5D"))", "null"},
+      {R"(duration("PT1.5H"))", "null"},
+      {R"(duration("PT1.5M"))", "null"},
+      {R"(duration("PT1.S"))", R"({"duration": "PT1S"})"},  // as XML Schema 1.1 allows
+      {R"(duration("PT1X"))", "null"},
+      {R"(duration("--PT1H"))", "null"},
+      {R"(duration("T1H"))", "null"},
+      {R"(duration("P1M1Y"))", "null"},
+      {R"(duration("P1Y1Y"))", "null"},
+      {R"(duration("P1.5Y"))", "null"},
+      {"[1..2].start", "1"},
+      {"[1..2].end", "2"},
+      {"[1..2).start included", "true"},
+      {"[1..2).end included", "false"},
+      {"(1..2].start included", "false"},
+      {"(1..2].end included", "true"},
+      {"(> 1).start", "1"},
+      {"(> 1).end", "null"},
+      {"(> 1).start included", "false"},
+      {"(>= 1).start included", "true"},
+      {"(<= 1).end included", "true"},
+      {"(< 1).end included", "false"},
+      {"(= 1).start", "1"},
+      {"(= 1).end", "1"},
+      {"(= 1).start included", "true"},
+      {"(= 1).end included", "true"},
+      {"(!= 1).start", "null"},
+      {"(!= 1).end", "null"},
+      {"(!= 1).start included", "false"},
+      {"(!= 1).end included", "false"},
+  };
+  test::check_evaluated(cases);
+}
+
+// The blanks of the standard's grammar (10.3.1.2, rules 61 and 62), between any two words; their neighbours are letters.
+TEST_CASE("edges: blanks of every kind") {
+  for (const char* const blank : {" ", "\t", "\n", "\v", "\f", "\r", "\u0085", "\u00a0", "\u1680", "\u180e", "\u2000", "\u2005", "\u200b", "\u2028", "\u2029", "\u202f", "\u205f",
+                                  "\u3000", "\ufeff"}) {
+    CAPTURE(std::string(blank));
+    CHECK(test::evaluated("1" + std::string(blank) + "+" + blank + "2") == "3");
+  }
+  for (const char* const letter : {"\u4e00", "\u00e9", "\u1000", "\u3001"}) {
+    CAPTURE(std::string(letter));
+    CHECK(test::evaluated("{" + std::string(letter) + "a: 2}." + letter + "a") == "2");
+  }
 }

@@ -4,13 +4,15 @@
 // nothing; nor do those of alike.txt, which change no answer. Prints each mutant that nobody noticed, the share that was
 // caught, and `ok` or `not ok` (RELIABILITY R28: 85 % of 300).
 //   node tests/figures/mutants.mjs [mutants] [seed]      300 take about an hour on two processors; `full` tier
+//   node tests/figures/mutants.mjs again FILE            those that an earlier run, whose output is in FILE, has missed
 import { spawn, spawnSync } from 'node:child_process';
 import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { availableParallelism, tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 
-const wanted = Number(process.argv[2] ?? 300);
-let state = Number(process.argv[3] ?? 20261127);
+const again = process.argv[2] === 'again' ? new Set(readFileSync(process.argv[3], 'utf8').match(/^missed .*$/gm).map((line) => line.replace(/:\d+: /, ': '))) : null;
+const wanted = again ? again.size : Number(process.argv[2] ?? 300);
+let state = again ? 1 : Number(process.argv[3] ?? 20261127);
 const random = (below) => {
   state = (state + 0x6d2b79f5) | 0;
   let t = Math.imul(state ^ (state >>> 15), 1 | state);
@@ -81,6 +83,7 @@ const named = (site) => `${site.file} | ${site.from.replace('(', '')} as ${site.
 const alike = new Set(readFileSync('tests/figures/alike.txt', 'utf8').split('\n').filter((line) => line && line[0] !== '#').map((line) => line.slice(0, line.lastIndexOf(' | '))));
 const pictures = ['strip_picture.cpp', 'strip_json.cpp'];  // what is drawn, not what is counted
 
+const line_of = (text, row) => text.split('\n')[row].trim();
 const sites = [], texts = new Map();  // as they were at the start, whatever is edited meanwhile
 for (const layer of Object.keys(layers)) {
   for (const name of readdirSync(join('engine', layer)).filter((file) => file.endsWith('.cpp') && !pictures.includes(file))) {
@@ -93,7 +96,8 @@ for (const layer of Object.keys(layers)) {
       if (!/^\s*(#|template|using|static_assert|constexpr|requires|inline constexpr)|operator|if constexpr/.test(line)) {
         for (const [what, other, written] of turns) {
           for (const found of line.matchAll(what)) {
-            const site = { layer, file, row, place: begin + found.index, length: found[0].length, from: found[0].trim(), other, written, line: text.split('\n')[row].trim() };
+            if (again && !again.has(`missed ${file}: ${found[0].trim()} as ${other}: ${line_of(text, row)}`)) continue;
+            const site = { layer, file, row, place: begin + found.index, length: found[0].length, from: found[0].trim(), other, written, line: line_of(text, row) };
             if (!written) Object.assign(site, condition_around(code, site.place, site.length));
             sites.push({ ...site, first_row: written ? row : code.slice(0, site.first).split('\n').length - 1 });
           }

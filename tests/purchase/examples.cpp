@@ -191,6 +191,23 @@ TEST_CASE("order: constraints that conflict are named, as few as possible, and t
         "S1 L x2: 20 + 0 = 20; uncovered horn 1; conflict without S2");
 }
 
+TEST_CASE("order: of two constraints of one kind the one that conflicts is named") {
+  const std::string text = R"({"budget": 30,
+    "needs": [{"item": "seal", "quantity": 1}, {"item": "horn", "quantity": 1}],
+    "suppliers": [{"name": "S1", "minimum_order": MIN1}, {"name": "S2", "minimum_order": MIN2}],
+    "offers": [{"supplier": "S1", "part_number": "L", "price": 10, "available": 2, "contents": [{"item": "seal", "quantity": 1}]},
+               {"supplier": "S2", "part_number": "H", "price": 7, "contents": [{"item": "horn", "quantity": 1}]}]})";
+  const auto with = [&](const std::string& first, const std::string& second) {
+    std::string all = text;
+    all.replace(all.find("MIN1"), 4, first);
+    return planned(all.replace(all.find("MIN2"), 4, second));
+  };
+  CHECK(with("10", "7") == "S1 L x1, S2 H x1: 17 + 0 = 17");
+  CHECK(with("10", "21") == "S1 L x1: 10 + 0 = 10; uncovered horn 1; conflict budget 30; conflict minimum order of S2");
+  CHECK(with("11", "7") == "S1 L x2, S2 H x1: 27 + 0 = 27; spare seal 1");
+  CHECK(with("21", "7") == "S2 H x1: 7 + 0 = 7; uncovered seal 1; conflict minimum order of S1");
+}
+
 TEST_CASE("order: equally cheap plans: fewer parcels, fewer spares, names, and preferred suppliers first") {
   const std::string text = R"({WISH
     "needs": [{"item": "a", "quantity": 1}, {"item": "b", "quantity": 1}],

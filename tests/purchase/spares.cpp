@@ -61,6 +61,9 @@ TEST_CASE("spares: nothing breaks, nothing is needed") {
   CHECK(pieces_to_buy(17, Fraction(0), default_confidence()) == 17);
   CHECK(pieces_to_buy(0, Fraction::of(1, 10), default_confidence()) == 0);
   CHECK_FALSE(are_enough(16, 17, Fraction(0), default_confidence()));
+  CHECK(are_enough(17, 17, Fraction(0), default_confidence()));
+  CHECK(are_enough(0, 0, Fraction::of(1, 10), default_confidence()));
+  CHECK(are_enough(3, 0, Fraction::of(1, 10), default_confidence()));
 }
 
 TEST_CASE("spares: thousands of pieces are worked out too") {

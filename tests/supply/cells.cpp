@@ -259,6 +259,20 @@ TEST_CASE("cells: days") {
   check("due", cells, ListKind::Order);
 }
 
+// 1 m = 39.37 in: two measures of one amount agree within a twentieth, whichever is the larger.
+TEST_CASE("cells: two measures of one amount") {
+  const Cell cells[] = {
+      {"1 m / 39 in", "1 m of `K`"},
+      {"1 m / 38 in", "1 m of `K`"},
+      {"1 m / 37 in", "an unknown number of `K` ? the two measures in `1 m / 37 in` do not agree: which holds?"},
+      {"1 m / 41 in", "1 m of `K`"},
+      {"1 m / 42 in", "an unknown number of `K` ? the two measures in `1 m / 42 in` do not agree: which holds?"},
+      {"40 in / 1 m", "40 in of `K`"},
+      {"1 m / 1 kg", "an unknown number of `K` ? the two measures in `1 m / 1 kg` do not agree: which holds?"},
+  };
+  check("quantity", cells);
+}
+
 TEST_CASE("cells: places") {
   const Cell cells[] = {
       {"front", "2 of `K`, at `front`"},

@@ -30,6 +30,23 @@ TEST_CASE("value set: a whole number's open ends become closed ones") {
   CHECK((between(domain, 1, true, 3, true) | between(domain, 4, true, 6, true)).to_unary_test() == "[1..6]");
 }
 
+TEST_CASE("value set: what is left out is said where that is shorter") {
+  const auto text = [](std::size_t allowed, std::size_t left_out) {
+    FactDomain domain{FactType::Text, true, {}, {}, {}};
+    for (std::size_t value = 0; value < allowed; ++value) domain.allowed.emplace_back(std::string(1, static_cast<char>('a' + value)));
+    ValueSet set = ValueSet::all(domain);
+    for (std::size_t value = 0; value < left_out; ++value) set = set - ValueSet::of(domain, domain.allowed[value]);
+    return set.to_unary_test();
+  };
+  CHECK(text(2, 1) == "\"b\"");
+  CHECK(text(3, 1) == "\"b\", \"c\"");
+  CHECK(text(4, 1) == "not(\"a\")");
+  CHECK(text(6, 2) == "\"c\", \"d\", \"e\", \"f\"");
+  CHECK(text(7, 2) == "not(\"a\", \"b\")");
+  CHECK(text(4, 4) == "null");
+  CHECK(text(4, 0) == "-");
+}
+
 TEST_CASE("value set: decimals keep their open ends") {
   const FactDomain domain = decimals();
   const ValueSet low = between(domain, 1, true, 2, false);
