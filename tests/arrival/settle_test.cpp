@@ -86,6 +86,26 @@ TEST_CASE("settle: what the supplier says is still to come takes the place of wh
   CHECK(left({{.row = 3, .quantity = 1}}) == "door-panel left;front.left 1, panel-clip 38, pocket 1");
 }
 
+TEST_CASE("settle: another list's lines, and what nobody knows the number of, are not what the order was to bring") {
+  Bench bench;
+  const ReadList order = bench.list(ListKind::Order, kOrder);
+  const ReadList stock = bench.list(ListKind::Stock, "part number,quantity\nC-25,10\nC-25,1000\nC-25,1000\n");
+  const Supplies opened = Supplies::of(*bench.needs, {stock, order});
+  const std::vector<Delivery> deliveries = {{.row = 2, .part = "panel-clip", .place = "", .counted = 30, .usable = 30, .bag = {}, .number = 7}};
+  const Settled settled = settle(*bench.needs, opened, 1, deliveries, {});
+  CHECK(pieces_of(bench, Supplies::of(*bench.needs, {settled.order}), SupplySource::Order) == "door-panel left;front.left 1, panel-clip 56, pocket 2");
+  // More than was ordered leaves nothing of that line, and no less than nothing.
+  const Settled more = settle(*bench.needs, opened, 1, {{.row = 2, .part = "panel-clip", .place = "", .counted = 60, .usable = 0, .bag = {}, .number = 7}}, {});
+  CHECK(pieces_of(bench, Supplies::of(*bench.needs, {more.order}), SupplySource::Order) == "door-panel left;front.left 1, panel-clip 36, pocket 2");
+  CHECK(more.stock.lines.empty());
+  CHECK(settled.stock.used == 1);
+  const ReadList unsaid = bench.list(ListKind::Order, "part number,quantity,supplier\nP-1,1,Pellwick\nC-25,as needed,Pellwick\n");
+  const Supplies doubtful = Supplies::of(*bench.needs, {unsaid});
+  const Settled came = settle(*bench.needs, doubtful, 0, deliveries, {});
+  CHECK(pieces_of(bench, Supplies::of(*bench.needs, {came.order, came.stock}), SupplySource::Stock) == "panel-clip 30");
+  CHECK(pieces_of(bench, Supplies::of(*bench.needs, {came.order, came.stock}), SupplySource::Order) == "door-panel left;front.left 1");
+}
+
 TEST_CASE("settle: whatever comes in whatever parcels, pieces here, on their way and damaged add up to what was ordered") {
   Bench bench;
   const ReadList order = bench.list(ListKind::Order, kOrder);
