@@ -155,6 +155,33 @@ TEST_CASE("cut: the checker sees each kind of wrong plan") {
   CHECK(check_plan(job, plan) == "the status does not follow from length and bound");
 }
 
+TEST_CASE("cut: how many panels and how large") {
+  const auto wrong = [](std::vector<StripPanel> panels, const Fraction& width = 1) { return what_is_wrong_with({.strip_width = width, .may_turn = false, .panels = std::move(panels)}); };
+  const StripPanel one{.panel = "film", .width = f("0.5"), .height = f("0.5"), .quantity = 1};
+  const auto so_many = [&](std::int64_t quantity) {
+    StripPanel many = one;
+    many.quantity = quantity;
+    return many;
+  };
+  CHECK(wrong({so_many(2'000)}) == "");
+  CHECK(wrong({so_many(2'001)}) != "");
+  CHECK(wrong({so_many(1'000), so_many(1'000)}) == "");
+  CHECK(wrong({so_many(1'000), so_many(1'001)}) != "");
+  CHECK(wrong({so_many(0)}) == "");
+  CHECK(wrong({so_many(-1)}) == "panel `film` has a quantity below zero");
+  CHECK(wrong({one}, 0) == "the roll's width is not above zero");
+  CHECK(wrong({one}, -1) == "the roll's width is not above zero");
+  CHECK(wrong({one}, f("0.5")) == "");
+  CHECK(wrong({one}, f("0.49")) != "");
+  for (const char* const size : {"0", "-1"}) {
+    StripPanel flat = one, narrow = one;
+    flat.height = f(size);
+    narrow.width = f(size);
+    CHECK(wrong({one, flat}) == "panel `film` has a size that is not above zero");
+    CHECK(wrong({narrow}) == "panel `film` has a size that is not above zero");
+  }
+}
+
 TEST_CASE("cut: a wrong job says what and where") {
   CHECK(message(R"({"strip_width": 4, "rotation": true, "panels": [{"panel": 7, "width": 1, "height": 2, "quantity": 3}]})") == "read");
   CHECK(message(R"({"strip_width": 4, "rotation": "not needed", "panels": []})") == "read");
