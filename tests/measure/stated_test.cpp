@@ -69,6 +69,91 @@ TEST_CASE("stated: a spanner, a film, a wire and a rate of burning") {
   CHECK(stated("nut 101 mm AF") == "");
 }
 
+// How people write hardware: common practice, no source. 1 in = 25.4 mm; 16 AWG is 1.3087 mm2 (ASTM B258).
+TEST_CASE("stated: hardware as people write it") {
+  const std::pair<const char*, const char*> cases[] = {
+      {"", ""},
+      {"trim clip", ""},
+      {"trim clip 9", ""},
+      {"M5", "thread M5"},
+      {"screw, M5.", "thread M5"},
+      {"screw (M5)", "thread M5"},
+      {"screw m5x16", "thread M5x16; length 16"},
+      {"screw M5 x 16", "thread M5 x 16; length 16"},
+      {"screw M5x0.8x16", "thread M5x0.8 pitch 0.8; length 16"},
+      {"screw M5 x 0.8 x 16", "thread M5 x 0.8 pitch 0.8; length 16"},
+      {"screw M5x0,8x16", "thread M5x0.8 pitch 0.8; length 16"},
+      {"screw M5 x 16 mm", "thread M5 x 16; length 16"},
+      {"screw M5x2.5", "thread M5x2.5 pitch 2.5"},
+      {"screw M5x2.6", "thread M5x2.6; length 2.6"},
+      {"screw M5 and M6", "thread M5"},
+      {"M5 screw M6 nut", "thread M5"},
+      {"screw 10-32 x 3/4 in", "thread 10-32? pitch 0.79375; length 19.05"},
+      {"screw 10-32 x 20 mm", "thread 10-32? pitch 0.79375; length 20"},
+      {"screw 10-32 x many", "thread 10-32? pitch 0.79375"},
+      {"screw 10-32 x 3 kg", "thread 10-32? pitch 0.79375"},
+      {"screw 10-32x3/4", "thread 10-32? pitch 0.79375; length 19.05"},
+      {"screw #10-32", "thread #10-32 pitch 0.79375"},
+      {"screw No 10-32", "thread NO 10-32 pitch 0.79375"},
+      {"screw No 8 x 20", ""},
+      {"screw no 8", ""},
+      {"clips 8-10 off", ""},
+      {"clips 2-4", ""},
+      {"1/4-28 nut", "thread 1/4-28 pitch 127/140"},
+      {"1/4 UNF nut", "thread 1/4 UNF"},
+      {"1/4 nut", ""},
+      {"bolt 8.8", ""},
+      {"bolt class 8.8", "class 8.8"},
+      {"bolt grade 10.9 M8", "thread M8; class 10.9"},
+      {"bolt class 8", ""},
+      {"bolt class .8", ""},
+      {"bolt class 8.", ""},
+      {"bolt class 8.88", ""},
+      {"bolt class a.8", ""},
+      {"bolt class", ""},
+      {"nut 13 mm spanner", "flats 13"},
+      {"nut 13mm AF", "flats 13"},
+      {"nut AF 13", "flats 13"},
+      {"nut, spanner 1/2", "flats 12.7"},
+      {"nut 1/2 in across flats", "flats 12.7"},
+      {"nut 13 across", ""},
+      {"nut 13 across corners", ""},
+      {"nut 13 AF 14 AF", "flats 13"},
+      {"nut 0 AF", ""},
+      {"nut 13 kg AF", ""},
+      {"nut 0.5 AF", "flats 0.5"},
+      {"hex 5 key", "flats 5"},
+      {"wire 16 awg", "conductor area 1.3087"},
+      {"wire awg 16", "conductor area 1.3087"},
+      {"wire awg", ""},
+      {"wire 99 awg", ""},
+      {"awg", ""},
+      {"awg x 16", ""},
+      {"wire x awg 16", "conductor area 1.3087"},
+      {"wire 1.5 mm2", "conductor area 1.5"},
+      {"wire 1.5 mm2 thick", "conductor area 1.5"},
+      {"film 6mil", "thickness 152.4"},
+      {"film 150 micron", "thickness 150"},
+      {"film 0.15 mm", ""},
+      {"film 0.15 mm thick", "thickness 150"},
+      {"board 3 mm thick 4 mm thick", "thickness 3000; thickness 4000"},
+      {"film 500 gauge thick", "thickness 125 or 127"},
+      {"cloth 4 in/min", "burn rate 101.6"},
+      {"cloth 0 mm/min", ""},
+      {"cloth -4 in/min", ""},
+      {"pin 20 mm long M5", "thread M5; length 20"},
+      {"pin 20 long", ""},
+      {"pin 20 mm", ""},
+      {"pin 999999999999999999999999999999999999999999999999 mm long", ""},
+  };
+  for (const auto& [typed, says] : cases) {
+    CAPTURE(std::string(typed));
+    CHECK(stated(typed) == says);
+  }
+  CHECK(stated("M5" + std::string(998, ' ')) == "thread M5");
+  CHECK(stated("M5" + std::string(999, ' ')) == "");
+}
+
 TEST_CASE("stated: the other words are what the thing is called") {
   CHECK(read_stated("Belt bolts 7/16-20 UNF x 1 1/4").rest == "belt bolts");
   CHECK(read_stated("barrier film, 6 mil").rest == "barrier film");
