@@ -2,6 +2,8 @@
 
 #include <doctest/doctest.h>
 
+#include <random>
+#include <string>
 #include <vector>
 
 using namespace kitgap;
@@ -97,6 +99,90 @@ TEST_CASE("sizes: an outline that is none says why") {
   CHECK(read_outline("0,0; 0,1; 1,1; 1,2; 0,2; 0,3; 2,3; 2,0 mm").wrong.empty());
   CHECK(read_outline("0,0; 2; 1,0 mm").wrong == "`2` is no point; write it `x,y`");
   CHECK(read_outline("0,0; 1,0; 1,1 kg").wrong == "the unit of length after the last point is missing");
+}
+
+namespace {
+
+// Whether two closed stretches have a point in common, told by where each meets the other's line: written anew.
+bool share_a_point(const Point& a, const Point& b, const Point& c, const Point& d) {
+  const Point along{b.x - a.x, b.y - a.y}, other{d.x - c.x, d.y - c.y};
+  const Fraction cross = along.x * other.y - along.y * other.x;
+  const auto from_a = [&](const Point& p) { return Point{p.x - a.x, p.y - a.y}; };
+  if (cross.sign() != 0) {
+    const Point gap = from_a(c);
+    const Fraction t = (gap.x * other.y - gap.y * other.x) / cross, u = (gap.x * along.y - gap.y * along.x) / cross;
+    return t.sign() >= 0 && t <= Fraction(1) && u.sign() >= 0 && u <= Fraction(1);
+  }
+  const Point gap = from_a(c);
+  if ((along.x * gap.y - along.y * gap.x).sign() != 0) return false;  // parallel, apart
+  const auto place = [&](const Point& p) { return from_a(p).x * along.x + from_a(p).y * along.y; };
+  const Fraction end = place(b), first = std::min(place(c), place(d)), last = std::max(place(c), place(d));
+  return first <= end && last.sign() >= 0;
+}
+
+}  // namespace
+
+TEST_CASE("sizes: outlines that cross or touch themselves, as told by where edges meet") {
+  std::mt19937 random(77);
+  int simple = 0;
+  for (int round = 0; round < 4000; ++round) {
+    const std::size_t count = 3 + random() % 4;
+    std::vector<Point> points;
+    std::string text;
+    for (std::size_t at = 0; at < count; ++at) {
+      const int x = static_cast<int>(random() % 5), y = static_cast<int>(random() % 5);
+      points.push_back({x, y});
+      text += (at == 0 ? "" : "; ") + std::to_string(x) + "," + std::to_string(y);
+    }
+    CAPTURE(text);
+    bool twice = false, meets = false;
+    for (std::size_t i = 0; i < count; ++i) {
+      const Point &a = points[i], &b = points[(i + 1) % count], &c = points[(i + 2) % count];
+      twice = twice || a == b;
+      // Neighbours share their corner; more than that when the next one runs back along the first.
+      const bool is_straight = ((b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x)).is_zero();
+      meets = meets || (is_straight && ((b.x - a.x) * (c.x - b.x) + (b.y - a.y) * (c.y - b.y)).sign() < 0);
+      for (std::size_t j = i + 2; j < count; ++j) {
+        if ((j + 1) % count != i) meets = meets || share_a_point(a, b, points[j], points[(j + 1) % count]);
+      }
+    }
+    const OutlineReading reading = read_outline(text + " m");
+    REQUIRE(reading.wrong.empty() == (!twice && !meets));
+    if (!reading.wrong.empty()) continue;
+    ++simple;
+    const Fraction area = area_of(reading.points);
+    std::vector<Point> moved(reading.points.rbegin(), reading.points.rend());
+    for (Point& point : moved) point = {point.x + 7, point.y - 3};
+    CHECK(area.sign() > 0);
+    CHECK(area_of(moved) == area);
+    CHECK(perimeter_of(moved) == perimeter_of(reading.points));
+  }
+  CHECK(simple > 300);
+}
+
+TEST_CASE("sizes: points, limits and roots") {
+  CHECK(read_outline("").wrong == "the unit of length after the last point is missing");
+  CHECK(read_outline(" 0,0;1,0;1,1 m ").wrong.empty());
+  CHECK(read_outline("0,0;1,0;1,1;m").wrong == "the unit of length after the last point is missing");
+  CHECK(read_outline("0,0;1,0;;1,1 m").wrong == "`` is no point; write it `x,y`");
+  CHECK(read_outline("0,0;1,0;1,1,1 m").wrong == "`1,1,1` is no point; write it `x,y`");
+  CHECK(read_outline("0,0;1/2,0;1/2,1 1/2 m").points.back() == Point{f("0.5"), f("1.5")});
+  CHECK(read_outline("0,0;-1,0;-1,-2 m").points.back() == Point{-1, -2});
+  CHECK(read_outline("0,0;1,0;0,0 m").wrong == "point 3 stands twice; the outline closes by itself");
+  const auto steps = [](int count) {  // up and down along a row, closed below
+    std::string text = "0,-9";
+    for (int at = 0; at + 2 < count; ++at) text += "; " + std::to_string(at) + "," + std::to_string(at % 2);
+    return read_outline(text + "; " + std::to_string(count) + ",-9 mm").wrong;
+  };
+  CHECK(steps(1'000) == "");
+  CHECK(steps(1'001) == "an outline may have 1000 points at most");
+  CHECK(square_root_of(0) == Bounds{0, 0});
+  CHECK(square_root_of(f("2.25")) == Bounds{f("1.5"), f("1.5")});
+  CHECK(square_root_of(Fraction::of(4, 9)) == Bounds{Fraction::of(2, 3), Fraction::of(2, 3)});
+  const Bounds two = square_root_of(2);
+  CHECK(two.lo * two.lo < Fraction(2));
+  CHECK(two.hi * two.hi > Fraction(2));
+  CHECK(two.hi - two.lo == Fraction::of(1, 1'000'000'000));
 }
 
 TEST_CASE("sizes: stated figures win, the rest follows") {
