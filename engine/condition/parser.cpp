@@ -196,9 +196,8 @@ std::uint32_t Parser::path(std::uint32_t node) {
   bool is_word = false;
   const std::size_t end = std::max(longest_name(true, is_word), scan_.end_of_word());
   if (end <= begin) scan_.fail("found " + scan_.found() + " after a dot", "a name");
-  std::string name(scan_.text(begin, end));
   scan_.go_to(end);
-  return add(NodeKind::Path, tree_->nodes[node].begin, std::array{node}, add_name(std::move(name)));
+  return add(NodeKind::Path, tree_->nodes[node].begin, std::array{node}, add_written(scan_.text(begin, end)));
 }
 
 std::uint32_t Parser::filter(std::uint32_t node) {

@@ -78,6 +78,8 @@ class Parser {
                     std::uint32_t data = 0, std::uint8_t op = 0);
   std::uint32_t constant(FeelValue value, std::size_t begin);
   std::uint32_t add_name(std::string name);
+  // A name as it is written: blanks of any kind and number are one.
+  std::uint32_t add_written(std::string_view name);
   std::shared_ptr<Expression> finished(std::uint32_t root);
 
   Scanner scan_;

@@ -91,9 +91,9 @@ std::uint32_t Parser::name_or_keyword() {
   return unknown_name(begin);
 }
 
-std::uint32_t Parser::resolved(std::string_view name, std::size_t begin) {
+std::uint32_t Parser::add_written(std::string_view name) {
   std::string text;
-  for (std::size_t at = 0; at < name.size();) {  // blanks of any kind and number are one
+  for (std::size_t at = 0; at < name.size();) {
     const std::size_t blank = blank_length(name, at);
     if (blank == 0) {
       text.push_back(name[at++]);
@@ -102,6 +102,12 @@ std::uint32_t Parser::resolved(std::string_view name, std::size_t begin) {
       at += blank;
     }
   }
+  return add_name(std::move(text));
+}
+
+std::uint32_t Parser::resolved(std::string_view name, std::size_t begin) {
+  const std::uint32_t written = add_written(name);
+  const std::string& text = tree_->names[written];
   std::uint32_t place = kNotInScope;
   if (std::find(locals_.begin(), locals_.end(), text) == locals_.end()) {
     const std::size_t count = scope_.names.size();
@@ -110,7 +116,7 @@ std::uint32_t Parser::resolved(std::string_view name, std::size_t begin) {
       if (at(index) == text) place = static_cast<std::uint32_t>(index);
     }
   }
-  const std::uint32_t node = add(NodeKind::Name, begin, {}, add_name(std::move(text)));
+  const std::uint32_t node = add(NodeKind::Name, begin, {}, written);
   tree_->nodes[node].first = place;
   if (place != kNotInScope) tree_->reads.push_back(place);
   return node;

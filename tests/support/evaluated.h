@@ -26,8 +26,8 @@ inline std::string evaluated(const std::string& expression) {
 // Each expression and what it must come to.
 inline void check_evaluated(std::span<const std::pair<const char*, const char*>> cases) {
   for (const auto& [expression, expected] : cases) {
-    CAPTURE(expression);
-    CHECK(evaluated(expression) == expected);
+    CAPTURE(std::string(expression));
+    CHECK(evaluated(expression) == std::string(expected));
   }
 }
 
