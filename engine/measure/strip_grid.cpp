@@ -124,10 +124,4 @@ void Skyline::raise(std::size_t gap, Step offset, Step width, Step y) {
   stretches_ = std::move(next);
 }
 
-Step Skyline::top() const {
-  Step top = 0;
-  for (const Stretch& stretch : stretches_) top = std::max(top, stretch.y);
-  return top;
-}
-
 }  // namespace kitgap::strip

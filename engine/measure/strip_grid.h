@@ -103,7 +103,6 @@ class Skyline {
   }
   // Raises the stretch of `width` that starts `offset` into the gap up to `y`.
   void raise(std::size_t gap, Step offset, Step width, Step y);
-  Step top() const;
 
  private:
   std::vector<Stretch> stretches_;
