@@ -1,6 +1,6 @@
 #include <doctest/doctest.h>
 
-#include "supply/reading_words.h"
+#include "supply/shown.h"
 
 using namespace kitgap;
 
@@ -10,8 +10,6 @@ struct Text {
   std::string_view typed;
   std::string_view read;  // path, along, hand
 };
-
-std::string place(const ReadPlace& read) { return read.path + "," + read.along + "," + std::string(word_of(read.hand)); }
 
 }  // namespace
 
@@ -57,7 +55,7 @@ TEST_CASE("hands: a whole cell, in whatever case") {
   };
   for (const Text& cell : cells) {
     CAPTURE(cell.typed);
-    CHECK(place(read_place(cell.typed)) == cell.read);
+    CHECK(test::shown(read_place(cell.typed)) == cell.read);
   }
 }
 
@@ -103,7 +101,7 @@ TEST_CASE("hands: in running text only whole words of the trade") {
   for (const Text& text : texts) {
     CAPTURE(text.typed);
     const ReadPlace read = hand_in(text.typed);
-    CHECK(place(read) == text.read);
+    CHECK(test::shown(read) == text.read);
     CHECK(read.from_description == (read.hand != HandWord::None));
   }
 }
@@ -132,15 +130,11 @@ TEST_CASE("hands: two that differ, and headings") {
   };
   for (const Text& heading : headings) {
     CAPTURE(heading.typed);
-    CHECK(place(place_in_heading(heading.typed)) == heading.read);
+    CHECK(test::shown(place_in_heading(heading.typed)) == heading.read);
   }
 }
 
 TEST_CASE("hands: so many of each") {
-  const auto each = [](std::string_view text) {
-    std::string amount;
-    return amount_of_each_hand(text, amount) ? amount : std::string("none");
-  };
   const Text texts[] = {
       {"12 EACH SIDE", "12"},
       {"12 per side", "12"},
@@ -167,6 +161,6 @@ TEST_CASE("hands: so many of each") {
   };
   for (const Text& text : texts) {
     CAPTURE(text.typed);
-    CHECK(each(text.typed) == text.read);
+    CHECK(test::of_each_hand(text.typed) == text.read);
   }
 }

@@ -1,8 +1,6 @@
 #include <doctest/doctest.h>
 
-#include <array>
-
-#include "supply/reading_words.h"
+#include "supply/shown.h"
 
 using namespace kitgap;
 
@@ -12,27 +10,6 @@ struct Note {
   std::string_view typed;
   std::string_view read;
 };
-
-std::string serial(const std::optional<SerialRange>& range) {
-  if (!range) return "none";
-  const auto end = [](const std::optional<std::int64_t>& number, bool soft) { return number ? std::to_string(*number) + (soft ? "~" : "") : std::string("*"); };
-  return (range->is_year ? "year " : "") + end(range->from, range->from_soft) + ".." + end(range->to, range->to_soft);
-}
-
-std::string substitutes(std::string_view text) {
-  constexpr auto kWords = std::to_array<std::string_view>({"now ", "else ", "or "});
-  std::string out;
-  for (const Substitute& found : substitutes_in(text)) out += (out.empty() ? "" : "; ") + std::string(kWords.at(static_cast<std::size_t>(found.kind))) + found.part_number;
-  return out;
-}
-
-std::string date(std::string_view text) {
-  std::vector<std::string> questions, doubts;
-  const ReadDate read = read_date(text, questions, doubts);
-  std::string out = read.date;
-  for (const std::string& could : read.could_be) out += could + "|";
-  return out.append(questions.size(), '?').append(doubts.size(), '!');
-}
 
 template <std::size_t N, class Read>
 void check(const Note (&notes)[N], Read read) {
@@ -99,7 +76,7 @@ TEST_CASE("notes: a cell that is a range") {
       {"-", "none"},
       {"", "none"},
   };
-  check(cells, [](std::string_view text) { return serial(read_serial_range(text)); });
+  check(cells, [](std::string_view text) { return test::shown(read_serial_range(text)); });
   CHECK(read_serial_range("48211" + std::string(395, ' ')));
   CHECK_FALSE(read_serial_range("48211" + std::string(396, ' ')));
 }
@@ -122,7 +99,7 @@ TEST_CASE("notes: a range in a text about other things") {
       {"keep on the 48211", "none"},
       {"not before Friday", "none"},
   };
-  check(texts, [](std::string_view text) { return serial(serial_range_in(text)); });
+  check(texts, [](std::string_view text) { return test::shown(serial_range_in(text)); });
   CHECK(serial_range_in("from 48211" + std::string(390, ' ')));
   CHECK_FALSE(serial_range_in("from 48211" + std::string(391, ' ')));
 }
@@ -169,7 +146,7 @@ TEST_CASE("notes: other numbers") {
       {"left or 2 right", ""},
       {"superseded by", ""},
   };
-  check(texts, substitutes);
+  check(texts, test::substitutes);
 }
 
 TEST_CASE("notes: another number in the cell of a number") {
@@ -190,13 +167,7 @@ TEST_CASE("notes: another number in the cell of a number") {
       {"now K-18", "now K-18"},
       {"clip (alt K-18)", "clip (alt K-18)"},
   };
-  check(cells, [](std::string_view typed) {
-    std::string number(typed);
-    constexpr auto kWords = std::to_array<std::string_view>({" now ", " else ", " or "});
-    const auto found = split_number(number);
-    for (const Substitute& other : found) number += std::string(kWords.at(static_cast<std::size_t>(other.kind))) + other.part_number;
-    return number;
-  });
+  check(cells, test::split);
 }
 
 // Two-digit years as POSIX says of strptime's %y: 69 to 99 are 1969 to 1999, 00 to 68 are 2000 to 2068.
@@ -240,5 +211,5 @@ TEST_CASE("notes: days") {
       {"-", ""},
       {"                                   soon!", "?"},
   };
-  check(cells, date);
+  check(cells, test::day);
 }

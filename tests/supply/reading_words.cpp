@@ -5,6 +5,7 @@
 #include <array>
 
 #include "pack/rules.h"
+#include "supply/shown.h"
 
 using namespace kitgap;
 
@@ -17,35 +18,6 @@ std::string quantity(std::string_view text, bool decimal_comma = false) {
   std::string out = in_words(read, "x");
   out.erase(out.find(" of `x`"), 7);
   out.append(questions.size() * 2, '?').append(doubts.size(), '!');
-  return out;
-}
-
-std::string place(const ReadPlace& read) {
-  return read.path + "," + read.along + "," + std::string(word_of(read.hand));
-}
-
-std::string serial(const std::optional<SerialRange>& range) {
-  if (!range) return "none";
-  const auto end = [](const std::optional<std::int64_t>& number, bool soft) {
-    return number ? std::to_string(*number) + (soft ? "~" : "") : std::string("*");
-  };
-  return (range->is_year ? "year " : "") + end(range->from, range->from_soft) + ".." +
-         end(range->to, range->to_soft);
-}
-
-std::string date(std::string_view text) {
-  std::vector<std::string> questions, doubts;
-  const ReadDate read = read_date(text, questions, doubts);
-  std::string out = read.date;
-  for (const std::string& could : read.could_be) out += could + "|";
-  return out.append(questions.size(), '?').append(doubts.size(), '!');
-}
-
-std::string substitutes(std::string_view text) {
-  constexpr auto kWords = std::to_array<std::string_view>({"replaced ", "if none ", "or "});
-  std::string out;
-  for (const Substitute& found : substitutes_in(text))
-    out += std::string(kWords.at(static_cast<std::size_t>(found.kind))) + found.part_number + ";";
   return out;
 }
 
@@ -207,50 +179,40 @@ TEST_CASE("place: hands, near and off side, driver's side, front and rear") {
   });
   for (const Case& row : cases) {
     CAPTURE(row.typed);
-    CHECK(place(read_place(row.typed)) == row.read);
+    CHECK(test::shown(read_place(row.typed)) == row.read);
   }
-  CHECK(place(hand_in("door panel L/H, black")) == ",,left");
-  CHECK(place(hand_in("panel, nearside front")) == ",front,nearside");
-  CHECK(place(hand_in("rear LH panel")) == ",rear,left");
-  CHECK(place(hand_in("left rear view mirror")) == ",,left");
-  CHECK(place(hand_in("left upfront panel")) == ",,left");
-  CHECK(place(hand_in("bracket, right angle")) == ",,");
-  CHECK(place(hand_in("left over from last job")) == ",,");
-  CHECK(place(hand_in("trim clip")) == ",,");
+  CHECK(test::shown(hand_in("door panel L/H, black")) == ",,left");
+  CHECK(test::shown(hand_in("panel, nearside front")) == ",front,nearside");
+  CHECK(test::shown(hand_in("rear LH panel")) == ",rear,left");
+  CHECK(test::shown(hand_in("left rear view mirror")) == ",,left");
+  CHECK(test::shown(hand_in("left upfront panel")) == ",,left");
+  CHECK(test::shown(hand_in("bracket, right angle")) == ",,");
+  CHECK(test::shown(hand_in("left over from last job")) == ",,");
+  CHECK(test::shown(hand_in("trim clip")) == ",,");
 }
 
 TEST_CASE("quantity: so many of each hand") {
-  const auto each = [](std::string_view text) {
-    std::string amount;
-    return amount_of_each_hand(text, amount) ? amount : std::string("none");
-  };
-  CHECK(each("12 each side") == "12");
-  CHECK(each("1 LH + 1 RH") == "1");
-  CHECK(each("1 L/H, 1 R/H") == "1");
-  CHECK(each("2 left and 2 right") == "2");
-  CHECK(each("1 LH + 2 RH") == "none");
-  CHECK(each("1 LH + 1 LH") == "none");
-  CHECK(each("2 pr L/H & R/H") == "none");
-  CHECK(each("each side") == "none");
-  CHECK(each("12") == "none");
+  CHECK(test::of_each_hand("12 each side") == "12");
+  CHECK(test::of_each_hand("1 LH + 1 RH") == "1");
+  CHECK(test::of_each_hand("1 L/H, 1 R/H") == "1");
+  CHECK(test::of_each_hand("2 left and 2 right") == "2");
+  CHECK(test::of_each_hand("1 LH + 2 RH") == "none");
+  CHECK(test::of_each_hand("1 LH + 1 LH") == "none");
+  CHECK(test::of_each_hand("2 pr L/H & R/H") == "none");
+  CHECK(test::of_each_hand("each side") == "none");
+  CHECK(test::of_each_hand("12") == "none");
 }
 
 TEST_CASE("part number: another number in its cell is taken out and kept") {
-  const auto split = [](std::string number) {
-    const auto found = split_number(number);
-    for (const Substitute& other : found)
-      number += (other.kind == SubstituteKind::Replaced ? " now " : other.kind == SubstituteKind::IfNone ? " else " : " or ") + other.part_number;
-    return number;
-  };
-  CHECK(split("K-17 (alt K-18)") == "K-17 or K-18");
-  CHECK(split("K-17 superseded by K-18") == "K-17 now K-18");
-  CHECK(split("K-17 -> K-18") == "K-17 now K-18");
-  CHECK(split("K-17 / K-18") == "K-17 or K-18");
-  CHECK(split("K-17, use K-18 if NLA") == "K-17 else K-18");
-  CHECK(split("OR/7-01/25") == "OR/7-01/25");
-  CHECK(split("PW 44200") == "PW 44200");
-  CHECK(split("fh 1041 lt") == "fh 1041 lt");
-  CHECK(split("panel / trim") == "panel / trim");
+  CHECK(test::split("K-17 (alt K-18)") == "K-17 or K-18");
+  CHECK(test::split("K-17 superseded by K-18") == "K-17 now K-18");
+  CHECK(test::split("K-17 -> K-18") == "K-17 now K-18");
+  CHECK(test::split("K-17 / K-18") == "K-17 or K-18");
+  CHECK(test::split("K-17, use K-18 if NLA") == "K-17 else K-18");
+  CHECK(test::split("OR/7-01/25") == "OR/7-01/25");
+  CHECK(test::split("PW 44200") == "PW 44200");
+  CHECK(test::split("fh 1041 lt") == "fh 1041 lt");
+  CHECK(test::split("panel / trim") == "panel / trim");
 }
 
 TEST_CASE("part number: letters that look like digits are flagged, never mended") {
@@ -270,51 +232,51 @@ TEST_CASE("part number: letters that look like digits are flagged, never mended"
 }
 
 TEST_CASE("notes: substitutes are of three kinds") {
-  CHECK(substitutes("SUPERSEDED BY K-18") == "replaced K-18;");
-  CHECK(substitutes("use K-19 if NLA") == "if none K-19;");
-  CHECK(substitutes("if no longer available use K-20.") == "if none K-20;");
-  CHECK(substitutes("alt: K-21") == "or K-21;");
-  CHECK(substitutes("alt. K-21, alt. K-22") == "or K-21;or K-22;");
-  CHECK(substitutes("alt K-21, K-22 or K-23 in black") == "or K-21;or K-22;or K-23;");
-  CHECK(substitutes("alt K-21, 2 off") == "or K-21;");
-  CHECK(substitutes("if NLA, K-24") == "if none K-24;");
-  CHECK(substitutes("use with care") == "");
-  CHECK(substitutes("alternative colour") == "");
+  CHECK(test::substitutes("SUPERSEDED BY K-18") == "now K-18");
+  CHECK(test::substitutes("use K-19 if NLA") == "else K-19");
+  CHECK(test::substitutes("if no longer available use K-20.") == "else K-20");
+  CHECK(test::substitutes("alt: K-21") == "or K-21");
+  CHECK(test::substitutes("alt. K-21, alt. K-22") == "or K-21; or K-22");
+  CHECK(test::substitutes("alt K-21, K-22 or K-23 in black") == "or K-21; or K-22; or K-23");
+  CHECK(test::substitutes("alt K-21, 2 off") == "or K-21");
+  CHECK(test::substitutes("if NLA, K-24") == "else K-24");
+  CHECK(test::substitutes("use with care") == "");
+  CHECK(test::substitutes("alternative colour") == "");
 }
 
 TEST_CASE("notes: ranges of numbers and years are soft unless called inclusive") {
-  CHECK(serial(serial_range_in("48211 on")) == "48211~..*");
-  CHECK(serial(serial_range_in("from 48211 onwards")) == "48211~..*");
-  CHECK(serial(serial_range_in("up to (incl?) 51000")) == "*..51000~");
-  CHECK(serial(serial_range_in("up to 51000 inclusive")) == "*..51000");
-  CHECK(serial(read_serial_range("48211-51000")) == "48211~..51000~");
-  CHECK(serial(serial_range_in("late '71")) == "year 1971~..1971~");
-  CHECK(serial(serial_range_in("early 1972 on")) == "year 1972~..*");
-  CHECK(serial(read_serial_range("1968-1971")) == "year 1968~..1971~");
-  CHECK(serial(read_serial_range("1968-71")) == "year 1968~..1971~");
-  CHECK(serial(read_serial_range("1968/9")) == "year 1968~..1969~");
-  CHECK(serial(read_serial_range("mid-70")) == "year 1970~..1970~");
-  CHECK(serial(read_serial_range("A1/48211 on")) == "48211~..*");
-  CHECK(serial(read_serial_range("48211+")) == "48211~..*");
-  CHECK(serial(read_serial_range("pre-1970")) == "year *..1970~");
-  CHECK(serial(read_serial_range("post 1970")) == "year 1970~..*");
-  CHECK(serial(serial_range_in("invoice 48211")) == "none");
-  CHECK(serial(serial_range_in("arrived late")) == "none");
+  CHECK(test::shown(serial_range_in("48211 on")) == "48211~..*");
+  CHECK(test::shown(serial_range_in("from 48211 onwards")) == "48211~..*");
+  CHECK(test::shown(serial_range_in("up to (incl?) 51000")) == "*..51000~");
+  CHECK(test::shown(serial_range_in("up to 51000 inclusive")) == "*..51000");
+  CHECK(test::shown(read_serial_range("48211-51000")) == "48211~..51000~");
+  CHECK(test::shown(serial_range_in("late '71")) == "year 1971~..1971~");
+  CHECK(test::shown(serial_range_in("early 1972 on")) == "year 1972~..*");
+  CHECK(test::shown(read_serial_range("1968-1971")) == "year 1968~..1971~");
+  CHECK(test::shown(read_serial_range("1968-71")) == "year 1968~..1971~");
+  CHECK(test::shown(read_serial_range("1968/9")) == "year 1968~..1969~");
+  CHECK(test::shown(read_serial_range("mid-70")) == "year 1970~..1970~");
+  CHECK(test::shown(read_serial_range("A1/48211 on")) == "48211~..*");
+  CHECK(test::shown(read_serial_range("48211+")) == "48211~..*");
+  CHECK(test::shown(read_serial_range("pre-1970")) == "year *..1970~");
+  CHECK(test::shown(read_serial_range("post 1970")) == "year 1970~..*");
+  CHECK(test::shown(serial_range_in("invoice 48211")) == "none");
+  CHECK(test::shown(serial_range_in("arrived late")) == "none");
 }
 
 TEST_CASE("dates: two ways of reading are a question, ISO and named months are not") {
-  CHECK(date("1996-03-04") == "1996-03-04");
-  CHECK(date("4 Mar 1996") == "1996-03-04");
-  CHECK(date("March 4th, 1996") == "1996-03-04");
-  CHECK(date("04/03/1996") == "1996-03-04|1996-04-03|?");
-  CHECK(date("4.3.1996") == "1996-03-04|1996-04-03|?");
-  CHECK(date("25/03/1996") == "1996-03-25");
-  CHECK(date("03/25/1996") == "1996-03-25");
-  CHECK(date("05/05/1996") == "1996-05-05");
-  CHECK(date("25/3/96") == "1996-03-25!");
-  CHECK(date("31/02/1996") == "?");
-  CHECK(date("next week") == "?");
-  CHECK(date("") == "");
+  CHECK(test::day("1996-03-04") == "1996-03-04");
+  CHECK(test::day("4 Mar 1996") == "1996-03-04");
+  CHECK(test::day("March 4th, 1996") == "1996-03-04");
+  CHECK(test::day("04/03/1996") == "1996-03-04|1996-04-03|?");
+  CHECK(test::day("4.3.1996") == "1996-03-04|1996-04-03|?");
+  CHECK(test::day("25/03/1996") == "1996-03-25");
+  CHECK(test::day("03/25/1996") == "1996-03-25");
+  CHECK(test::day("05/05/1996") == "1996-05-05");
+  CHECK(test::day("25/3/96") == "1996-03-25!");
+  CHECK(test::day("31/02/1996") == "?");
+  CHECK(test::day("next week") == "?");
+  CHECK(test::day("") == "");
 }
 
 TEST_CASE("part numbers: compared without case, blanks, dashes, dots and slashes; nothing else is guessed") {
