@@ -97,15 +97,20 @@ std::string statement(std::mt19937& random, int depth) {
   }
 }
 
-bool is_true(const std::string& text, const std::vector<FeelValue>& values) {
+// Read by the parser alone, the four facts in sight.
+std::shared_ptr<const Expression> parsed(const std::string& text, decltype(parse_expression)& parse = parse_expression) {
   static const std::vector<std::string> kNames{"a", "b", "c", "d"};
   Scope scope;
   scope.names = NameView(std::span(kNames));
   SyntaxError error;
-  EvaluationReport report;
-  const auto tree = parse_expression(text, scope, error);
+  auto tree = parse(text, scope, error);
   REQUIRE(tree != nullptr);
-  return evaluate(tree, values, nullptr, report).is_true();
+  return tree;
+}
+
+bool is_true(const std::string& text, const std::vector<FeelValue>& values) {
+  EvaluationReport report;
+  return evaluate(parsed(text), values, nullptr, report).is_true();
 }
 
 }  // namespace
@@ -161,12 +166,7 @@ TEST_CASE("holds: the values of a cell are those whose test comes out true") {
     Diagnostics diagnostics;
     if (!add_cell(condition, FactId{0}, cell, Span{}, all, diagnostics)) continue;
     ++read;
-    static const std::vector<std::string> kNames{"a", "b", "c", "d"};
-    Scope scope;
-    scope.names = NameView(std::span(kNames));
-    SyntaxError error;
-    const auto tests = parse_unary_tests(cell, scope, error);
-    REQUIRE(tests != nullptr);
+    const auto tests = parsed(cell, parse_unary_tests);
     for (const FactValue& a : ValueSet::all(all[0].domain).values()) {
       FactSets sets = everything(all);
       sets[0] = ValueSet::of(all[0].domain, a);
@@ -312,15 +312,9 @@ TEST_CASE("quantity: exact amounts are what the language says they are") {
     const auto quantity = parse_quantity(cell, Span{}, all, {}, diagnostics);
     // A constant without a value is refused when it is read.
     const auto result = quantity ? evaluate(*quantity, [](FactId id) { return FactValue(Fraction(id.index == 0 ? 2 : 5)); }, {}) : QuantityResult{};
-    static const std::vector<std::string> kNames{"a", "b"};
-    Scope scope;
-    scope.names = NameView(std::span(kNames));
-    SyntaxError error;
     EvaluationReport report;
-    const auto tree = parse_expression(cell, scope, error);
-    REQUIRE(tree != nullptr);
-    const std::vector<FeelValue> values{FeelValue(Decimal(2)), FeelValue(Decimal(5))};
-    const FeelValue plain = evaluate(tree, values, nullptr, report);
+    const std::vector<FeelValue> values{FeelValue(Decimal(2)), FeelValue(Decimal(5)), FeelValue(), FeelValue()};
+    const FeelValue plain = evaluate(parsed(cell), values, nullptr, report);
     const Decimal* number = plain.as<Decimal>();
     if (report.rounded) continue;
     if (result.value) {
