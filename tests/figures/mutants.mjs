@@ -22,12 +22,12 @@ const random = (below) => {
 
 // Where money, counts and rules are worked out, and the programs that look at it, quickest first.
 const layers = {
-  value: ['test_value', 'test_condition', 'test_measure', 'test_purchase', 'test_cover'],
-  condition: ['test_condition', 'test_cover'],
-  measure: ['test_measure', 'test_cover'],
-  need: ['test_need', 'test_cover'],
-  supply: ['test_supply', 'test_cover'],
-  cover: ['test_cover'],
+  value: ['test_value', 'test_condition', 'test_measure', 'test_purchase', 'test_cover', 'test_match', 'test_analyse', 'test_pack'],
+  condition: ['test_condition', 'test_cover', 'test_match', 'test_analyse', 'test_pack'],
+  measure: ['test_measure', 'test_cover', 'test_supply'],
+  need: ['test_need', 'test_cover', 'test_analyse', 'test_purchase'],
+  supply: ['test_supply', 'test_cover', 'test_arrival'],
+  cover: ['test_cover', 'test_arrival'],
   arrival: ['test_arrival'],
   purchase: ['test_purchase'],
 };
