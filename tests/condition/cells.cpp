@@ -17,6 +17,7 @@ std::vector<Fact> facts() {
       {"built on", {FactType::Date, true, {}, {}, {}}},
       {"first year", {FactType::Number, true, {}, Fraction(1966), Fraction(1974)}},
       {"trim code", {FactType::Text, true, {}, {}, {}}},
+      {"not for export", {FactType::Boolean, true, {}, {}, {}}},
   };
 }
 
@@ -113,6 +114,9 @@ TEST_CASE("when: conjunctions become tests, what relates two facts a residue") {
   CHECK(read_when("not(heated screen)") == "heated screen: false; ");
   CHECK(read_when("heated screen and model year between 1968 and 1970") == "model year: [1968..1970]; heated screen: true; ");
   CHECK(read_when("model year > first year") == "1 residue");
+  CHECK(read_when("not for export") == "not for export: true; ");
+  CHECK(read_when("not(not for export)") == "not for export: false; ");
+  CHECK(read_when("heated screen and not for export") == "heated screen: true; not for export: true; ");
   CHECK(read_when("body style in (\"saloon\", \"estate\")") == "body style: \"saloon\", \"estate\"; ");
   CHECK(read_when("model year - 1960 >= 10") == "model year: [1970..1974]; ");
   CHECK(read_when("model year > first year and body style = \"estate\"") == "body style: \"estate\"; 1 residue");

@@ -66,6 +66,17 @@ TEST_CASE("spares: nothing breaks, nothing is needed") {
   CHECK(are_enough(3, 0, Fraction::of(1, 10), default_confidence()));
 }
 
+TEST_CASE("spares: shares and numbers that are none") {
+  const Fraction tenth = Fraction::of(1, 10);
+  CHECK_THROWS(static_cast<void>(pieces_to_buy(3, Fraction(1), default_confidence())));
+  CHECK_THROWS(static_cast<void>(pieces_to_buy(3, -tenth, default_confidence())));
+  CHECK_THROWS(static_cast<void>(pieces_to_buy(3, tenth, Fraction(1))));
+  CHECK_THROWS(static_cast<void>(pieces_to_buy(3, tenth, Fraction(0))));
+  CHECK_THROWS(static_cast<void>(pieces_to_buy(-1, tenth, default_confidence())));
+  CHECK_THROWS(static_cast<void>(are_enough(3, -1, tenth, default_confidence())));
+  CHECK_THROWS(static_cast<void>(are_enough(3, 3, Fraction(1), default_confidence())));
+}
+
 TEST_CASE("spares: thousands of pieces are worked out too") {
   const std::int64_t buy = pieces_to_buy(5000, Fraction::of(7, 100), default_confidence());
   CHECK(are_enough(buy, 5000, Fraction::of(7, 100), default_confidence()));

@@ -30,6 +30,19 @@ TEST_CASE("value set: a whole number's open ends become closed ones") {
   CHECK((between(domain, 1, true, 3, true) | between(domain, 4, true, 6, true)).to_unary_test() == "[1..6]");
 }
 
+TEST_CASE("value set: an end that is not there has one form") {
+  for (const FactDomain& domain : {whole_numbers(), decimals()}) {
+    const auto of = [&](std::optional<Fraction> lo, std::optional<Fraction> hi, bool lo_closed, bool hi_closed) {
+      return ValueSet::of(domain, ValueSet::Interval{lo, hi, lo_closed, hi_closed});
+    };
+    CHECK(of({}, Fraction(2), false, true) == of({}, Fraction(2), true, true));
+    CHECK(of(Fraction(2), {}, true, false) == of(Fraction(2), {}, true, true));
+    CHECK(of({}, {}, false, false) == ValueSet::all(domain));
+    CHECK((of({}, Fraction(2), false, true) | of(Fraction(2), {}, true, false)) == ValueSet::all(domain));
+    CHECK((of({}, Fraction(2), false, true) & of({}, Fraction(2), true, true)) == of({}, Fraction(2), true, true));
+  }
+}
+
 TEST_CASE("value set: what is left out is said where that is shorter") {
   const auto text = [](std::size_t allowed, std::size_t left_out) {
     FactDomain domain{FactType::Text, true, {}, {}, {}};
