@@ -107,6 +107,8 @@ for (const layer of Object.keys(layers)) {
     });
   }
 }
+const known = new Set(sites.map(named));
+if (!again) for (const each of alike) if (!known.has(each)) console.log(`skipped: alike.txt names what is not there any more: ${each}`);
 // Drawn at random, some more than wanted for those that do not compile; two `and` or `or` do not share a condition.
 let drawn = [], left_out = 0;
 while (drawn.length < Math.ceil(wanted * 1.25) && sites.length > 0) {
