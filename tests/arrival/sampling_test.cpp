@@ -95,6 +95,9 @@ TEST_CASE("sampling: shares and lots that are none") {
   CHECK(acceptance_of_lot(10, 0, 10, 0, 1) == "1.0");
   CHECK(acceptance_of_lot(10, 10, 1, 0, 15) == "0.000000000000000");
   CHECK(acceptance_of_lot(0, 0, 0, 0, 1) == "1.0");
+  // Of 10 with 8 bad ones any 5 hold at least 3: 56 of the 252 hold just 3.
+  CHECK(acceptance_of_lot(10, 8, 5, 2, 3) == "0.000");
+  CHECK(acceptance_of_lot(10, 8, 5, 3, 6) == "0.222222");
   CHECK(acceptance_of_lot(100'000, 1, 1, 0, 5) == "0.99999");
   CHECK_THROWS(acceptance_of_lot(10, -1, 1, 0, 6));
   CHECK_THROWS(acceptance_of_lot(10, 11, 1, 0, 6));

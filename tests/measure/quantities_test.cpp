@@ -71,6 +71,9 @@ TEST_CASE("quantities: padding, spares and packs") {
   CHECK(spare_pieces(0, f("0.1"), 2) == Fraction(0));
   CHECK(packs_for(46, 25) == Fraction(2));
   CHECK(packs_for(50, 25) == Fraction(2));
+  CHECK(packs_for(0, 25) == Fraction(0));
+  CHECK_THROWS(packs_for(50, 0));
+  CHECK_THROWS(packs_for(50, -25));
   CHECK(default_of("clip pitch") == f("0.15"));
 }
 

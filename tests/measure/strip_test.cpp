@@ -173,6 +173,10 @@ TEST_CASE("cut: how many panels and how large") {
   CHECK(wrong({one}, -1) == "the roll's width is not above zero");
   CHECK(wrong({one}, f("0.5")) == "");
   CHECK(wrong({one}, f("0.49")) != "");
+  const StripPanel across{.panel = "film", .width = 2, .height = 1, .quantity = 1};
+  CHECK(wrong({across}) == "panel `film` is wider than the roll; turned it would fit");
+  CHECK(what_is_wrong_with({.strip_width = 1, .may_turn = true, .panels = {across}}) == "");
+  CHECK(what_is_wrong_with({.strip_width = f("0.9"), .may_turn = true, .panels = {across}}) == "panel `film` is wider than the roll both ways");
   for (const char* const size : {"0", "-1"}) {
     StripPanel flat = one, narrow = one;
     flat.height = f(size);

@@ -8,6 +8,7 @@
 #include "purchase/branch.h"
 #include "purchase/given.h"
 #include "purchase/pack_sizes.h"
+#include "purchase/scaled.h"
 #include "text/file.h"
 
 namespace kitgap {
@@ -76,6 +77,18 @@ TEST_CASE("order: an empty program is proven empty by search, not by hope") {
   const BranchResult result = branch(program, {});
   CHECK(result.proven);
   CHECK(result.best.empty());
+}
+
+TEST_CASE("order: packs that cannot be bought so have no cost") {
+  const ScaledPurchase purchase = scale_purchase(given(R"({
+    "needs": [{"item": "a", "quantity": 4}],
+    "suppliers": [{"name": "S1", "shipping_charge": 2, "minimum_order": 9}],
+    "offers": [{"supplier": "S1", "part_number": "A", "price": 3, "available": 5, "minimum_packs": 3, "contents": [{"item": "a", "quantity": 2}]}]})"));
+  REQUIRE(purchase.offers.size() == 1);
+  CHECK_FALSE(cost_of_packs(purchase, {0}));
+  CHECK_FALSE(cost_of_packs(purchase, {2}));
+  CHECK(cost_of_packs(purchase, {3}) == Wide(11) * purchase.money_scale);
+  CHECK_FALSE(cost_of_packs(purchase, {purchase.offers[0].most + 1}));
 }
 
 TEST_CASE("order: a time limit gives a plan with its proven bound") {

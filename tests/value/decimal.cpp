@@ -38,6 +38,26 @@ TEST_CASE("decimal: half goes to the even digit") {
   CHECK(*add(number("1000000000000000000000000000000002"), number("0.5")) == number("1000000000000000000000000000000002"));
 }
 
+TEST_CASE("decimal: roots are exact where there is an exact one") {
+  const auto root = [](const char* of, bool& inexact) {
+    inexact = false;
+    return square_root(number(of), &inexact)->to_text();
+  };
+  bool inexact = false;
+  for (const auto& [of, is] : {std::pair("4", "2"), {"2.25", "1.5"}, {"0.0004", "0.02"}, {"1e-10", "0.00001"}, {"1e20", "10000000000"}, {"0", "0"},
+                               {"152415787532388367501905199875019052100", "12345678901234567890"}, {"1", "1"}}) {
+    CAPTURE(std::string(of));
+    if (!Decimal::parse(of)) continue;  // more digits than are held
+    CHECK(root(of, inexact) == is);
+    CHECK_FALSE(inexact);
+  }
+  CHECK(root("2", inexact) == "1.414213562373095048801688724209698");  // 1.41421356237309504880168872420969807856...
+  CHECK(inexact);
+  CHECK(root("3", inexact) == "1.732050807568877293527446341505872");  // 1.73205080756887729352744634150587236694...
+  CHECK(inexact);
+  CHECK_FALSE(square_root(number("-1")));
+}
+
 TEST_CASE("decimal: sums, products and order agree with exact fractions") {
   const unsigned seed = 4711;
   MESSAGE("seed " << seed);
