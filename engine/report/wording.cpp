@@ -310,7 +310,11 @@ SupplierQuestion Wording::supplier_question(const OpenQuestion& question, std::v
 
 void Wording::read_as(std::uint32_t supply_line, ListText& text) const {
   // The items stand in the order of their lines.
-  for (const SupplyItem& item : std::ranges::equal_range(model_.supplies().items, supply_line, {}, &SupplyItem::line)) {
+  const auto items = std::ranges::equal_range(model_.supplies().items, supply_line, {}, &SupplyItem::line);
+  const auto has = [&](Hand hand) {
+    return std::ranges::any_of(items, [&](const SupplyItem& item) { return item.hand == hand && item.part == items.front().part && item.quantity == items.front().quantity && item.in_pair_reading != std::optional(false); });
+  };
+  for (const SupplyItem& item : items) {
     const std::string& key = rules_.part_keys[item.part.index];
     if (std::ranges::find(text.parts, key) == text.parts.end()) text.parts.push_back(key);
     if (text.parts.size() == 1 && text.parts.front() == key && text.quantity.empty()) {
@@ -321,6 +325,7 @@ void Wording::read_as(std::uint32_t supply_line, ListText& text) const {
         const Fraction packs = item.quantity / pack;
         text.quantity += ": " + packs.to_text() + " of " + pack.to_text();
       }
+      if (has(Hand::Left) && has(Hand::Right)) text.quantity += " of each hand";
     }
   }
   const SupplyLine& line = model_.supplies().lines[supply_line];
