@@ -118,15 +118,12 @@ class Chooser {
 
   // Opens, closes and exchanges suppliers as long as that is cheaper.
   void polish(std::vector<bool> open) {
-    auto cost = cost_of(open);
-    if (!cost) return;
-    for (bool better = true; better && !control_.should_stop();) {
-      better = false;
+    if (!cost_of(open)) return;
+    while (!control_.should_stop()) {
       const Change change = best_change(open);
       if (change.gain <= 0) break;
       if (change.opened < choice_.suppliers) open[change.opened] = true;
       if (change.closed < choice_.suppliers) open[change.closed] = false;
-      better = true;
     }
     take(open);
   }
