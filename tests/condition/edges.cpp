@@ -1,5 +1,7 @@
 #include <doctest/doctest.h>
 
+#include <string>
+
 #include "support/evaluated.h"
 
 using namespace kitgap;
@@ -358,4 +360,18 @@ TEST_CASE("edges: numbers, names, words and comments") {
       {"1[2]", "null"},
   };
   test::check_evaluated(cases);
+}
+
+TEST_CASE("edges: a function has a hundred parameters at most") {
+  const auto with = [](int count) {
+    std::string parameters, arguments;
+    for (int at = 0; at < count; ++at) {
+      parameters += (at == 0 ? "p" : ", p") + std::to_string(at);
+      arguments += (at == 0 ? "" : ", ") + std::to_string(at);
+    }
+    return "(function(" + parameters + ") p" + std::to_string(count - 1) + ")(" + arguments + ")";
+  };
+  CHECK(test::evaluated(with(2)) == "1");
+  CHECK(test::evaluated(with(100)) == "99");
+  CHECK(test::evaluated(with(101)) == "unreadable");
 }
