@@ -57,8 +57,12 @@ class FoundReader {
       if (word == lower) return value;
     }
     std::vector<std::string> candidates;
-    for (const auto& [word, value] : words) candidates.emplace_back(word);
-    refuse("`" + typed + "` is no word of `" + std::string(kColumns[column].name) + "`", nearest(lower, candidates));
+    std::string expected;
+    for (const auto& [word, value] : words) {
+      expected += (candidates.empty() ? "" : candidates.size() + 1 == words.size() ? " or " : ", ") + std::string(word);
+      candidates.emplace_back(word);
+    }
+    refuse("`" + typed + "` is no word of `" + std::string(kColumns[column].name) + "`, expected " + expected, nearest(lower, candidates));
     return otherwise;
   }
 
