@@ -10,7 +10,7 @@ import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, 
 import { availableParallelism, tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 
-const again = process.argv[2] === 'again' ? new Set(readFileSync(process.argv[3], 'utf8').match(/^missed .*$/gm).map((line) => line.replace(/:\d+: /, ': '))) : null;
+const again = process.argv[2] === 'again' ? new Set(readFileSync(process.argv[3], 'utf8').split('\n').filter((line) => line.startsWith('missed ')).map((line) => line.replace(/:\d+: /, ': '))) : null;
 const wanted = again ? again.size : Number(process.argv[2] ?? 300);
 let state = again ? 1 : Number(process.argv[3] ?? 20261127);
 const random = (below) => {
@@ -83,21 +83,21 @@ const named = (site) => `${site.file} | ${site.from.replace('(', '')} as ${site.
 const alike = new Set(readFileSync('tests/figures/alike.txt', 'utf8').split('\n').filter((line) => line && line[0] !== '#').map((line) => line.slice(0, line.lastIndexOf(' | '))));
 const pictures = ['strip_picture.cpp', 'strip_json.cpp'];  // what is drawn, not what is counted
 
-const line_of = (text, row) => text.split('\n')[row].trim();
 const sites = [], texts = new Map();  // as they were at the start, whatever is edited meanwhile
 for (const layer of Object.keys(layers)) {
   for (const name of readdirSync(join('engine', layer)).filter((file) => file.endsWith('.cpp') && !pictures.includes(file))) {
     const file = join('engine', layer, name);
     const text = readFileSync(file, 'utf8');
     texts.set(file, text);
+    const lines = text.split('\n').map((line) => line.trim());
     const code = without_literals(text);
     let begin = 0;
     code.split('\n').forEach((line, row) => {
       if (!/^\s*(#|template|using|static_assert|constexpr|requires|inline constexpr)|operator|if constexpr/.test(line)) {
         for (const [what, other, written] of turns) {
           for (const found of line.matchAll(what)) {
-            if (again && !again.has(`missed ${file}: ${found[0].trim()} as ${other}: ${line_of(text, row)}`)) continue;
-            const site = { layer, file, row, place: begin + found.index, length: found[0].length, from: found[0].trim(), other, written, line: line_of(text, row) };
+            if (again && !again.has(`missed ${file}: ${found[0].trim()} as ${other}: ${lines[row]}`)) continue;
+            const site = { layer, file, row, place: begin + found.index, length: found[0].length, from: found[0].trim(), other, written, line: lines[row] };
             if (!written) Object.assign(site, condition_around(code, site.place, site.length));
             sites.push({ ...site, first_row: written ? row : code.slice(0, site.first).split('\n').length - 1 });
           }
