@@ -39,43 +39,6 @@ void write_typed(JsonWriter& json, std::string_view kind, const std::string& tex
   json.begin_object().key(kind).string(text).end_object();
 }
 
-}  // namespace
-
-void write_feel_value(JsonWriter& json, const FeelValue& value) {
-  if (const bool* truth = value.as<bool>()) {
-    json.boolean(*truth);
-  } else if (const Decimal* number = value.as<Decimal>()) {
-    json.number(number->to_text());
-  } else if (const auto* text = value.as<std::string>()) {
-    json.string(*text);
-  } else if (const FeelList* items = value.list()) {
-    json.begin_array();
-    for (const FeelValue& item : *items) write_feel_value(json, item);
-    json.end_array();
-  } else if (const FeelContext* entries = value.context()) {
-    json.begin_object();
-    for (const auto& [key, entry] : *entries) {
-      json.key(key);
-      write_feel_value(json, entry);
-    }
-    json.end_object();
-  } else if (value.range() != nullptr) {
-    write_typed(json, "range", text_of(value));
-  } else if (value.as<CalendarDate>() != nullptr) {
-    write_typed(json, "date", text_of(value));
-  } else if (value.as<ClockTime>() != nullptr) {
-    write_typed(json, "time", text_of(value));
-  } else if (value.as<DateAndTime>() != nullptr) {
-    write_typed(json, "date and time", text_of(value));
-  } else if (value.as<MonthsDuration>() != nullptr || value.as<TimeDuration>() != nullptr) {
-    write_typed(json, "duration", text_of(value));
-  } else {
-    json.null();  // also a function, which JSON cannot say
-  }
-}
-
-namespace {
-
 Scope names_in(const EvaluationScope& scope) {
   Scope names;
   names.names = NameView(scope.names);
@@ -146,6 +109,39 @@ FeelValue feel_value_of(const Json& json) {
   FeelContext entries;
   for (const auto& [key, value] : json.members) entries.emplace_back(key, feel_value_of(value));
   return FeelValue::of(std::move(entries));
+}
+
+void write_feel_value(JsonWriter& json, const FeelValue& value) {
+  if (const bool* truth = value.as<bool>()) {
+    json.boolean(*truth);
+  } else if (const Decimal* number = value.as<Decimal>()) {
+    json.number(number->to_text());
+  } else if (const auto* text = value.as<std::string>()) {
+    json.string(*text);
+  } else if (const FeelList* items = value.list()) {
+    json.begin_array();
+    for (const FeelValue& item : *items) write_feel_value(json, item);
+    json.end_array();
+  } else if (const FeelContext* entries = value.context()) {
+    json.begin_object();
+    for (const auto& [key, entry] : *entries) {
+      json.key(key);
+      write_feel_value(json, entry);
+    }
+    json.end_object();
+  } else if (value.range() != nullptr) {
+    write_typed(json, "range", text_of(value));
+  } else if (value.as<CalendarDate>() != nullptr) {
+    write_typed(json, "date", text_of(value));
+  } else if (value.as<ClockTime>() != nullptr) {
+    write_typed(json, "time", text_of(value));
+  } else if (value.as<DateAndTime>() != nullptr) {
+    write_typed(json, "date and time", text_of(value));
+  } else if (value.as<MonthsDuration>() != nullptr || value.as<TimeDuration>() != nullptr) {
+    write_typed(json, "duration", text_of(value));
+  } else {
+    json.null();  // also a function, which JSON cannot say
+  }
 }
 
 EvaluationScope scope_of(const Json* context) {

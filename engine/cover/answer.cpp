@@ -276,11 +276,13 @@ class Gatherer {
       answer.in_hand = answer.on_order = answer.planned = answer.from_old = answer.by_work = Fraction(0);
     }
     // Old pieces are named though no completion that was looked at moves them: what is not named is thrown away.
-    for (const LineId old_line : component.old_lines) {
-      const auto serves = [&](const CoverArc& arc, bool itself) { return !arc.item && arc.old_line == old_line && (!itself || arc.line == old_line); };
-      auto arc = std::ranges::find_if(component.arcs, [&](const CoverArc& each) { return serves(each, true); });
-      if (arc == component.arcs.end()) arc = std::ranges::find_if(component.arcs, [&](const CoverArc& each) { return serves(each, false); });
-      if (arc == component.arcs.end()) continue;
+    std::map<LineId, const CoverArc*> goes_to;  // its own line where that is one of them
+    for (const CoverArc& arc : component.arcs) {
+      if (arc.item) continue;
+      const CoverArc*& kept = goes_to[arc.old_line];
+      if (kept == nullptr || arc.line == arc.old_line) kept = &arc;
+    }
+    for (const auto& [old_line, arc] : goes_to) {
       Gathered& gathered = gathered_[arc->line.index];
       const Range any{Fraction(0), gathered.answer.need.hi};
       gathered.answer.has_old_in_some = true;

@@ -4,6 +4,7 @@
 
 #include "measure/standard_table.h"
 #include "measure/standards_data.h"
+#include "text/utf8.h"
 #include "value/internal_error.h"
 
 namespace kitgap {
@@ -76,12 +77,9 @@ bool agrees(const Thread& thread, const TypedThread& typed) {
 }
 
 std::string names_of(const FastenerTables& tables, const std::vector<std::size_t>& threads) {
-  std::string names;
-  for (std::size_t i = 0; i < threads.size(); ++i) {
-    if (i > 0) names += i + 1 == threads.size() ? " or " : ", ";
-    names += tables.threads[threads[i]].name;
-  }
-  return names;
+  std::vector<std::string> names;
+  for (const std::size_t thread : threads) names.push_back(tables.threads[thread].name);
+  return listed_with_or(names);
 }
 
 // 3.14159265358979 to 3.1415926535898: a mathematical constant, cut off and one up.

@@ -4,6 +4,7 @@
 #include "need/found_read.h"
 #include "pack/fact_value.h"
 #include "text/file.h"
+#include "text/utf8.h"
 
 namespace kitgap {
 namespace {
@@ -57,12 +58,8 @@ class FoundReader {
       if (word == lower) return value;
     }
     std::vector<std::string> candidates;
-    std::string expected;
-    for (const auto& [word, value] : words) {
-      expected += (candidates.empty() ? "" : candidates.size() + 1 == words.size() ? " or " : ", ") + std::string(word);
-      candidates.emplace_back(word);
-    }
-    refuse("`" + typed + "` is no word of `" + std::string(kColumns[column].name) + "`, expected " + expected, nearest(lower, candidates));
+    for (const auto& [word, value] : words) candidates.emplace_back(word);
+    refuse("`" + typed + "` is no word of `" + std::string(kColumns[column].name) + "`, expected " + listed_with_or(candidates), nearest(lower, candidates));
     return otherwise;
   }
 

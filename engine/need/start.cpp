@@ -8,6 +8,21 @@
 #include "text/json.h"
 
 namespace kitgap {
+namespace {
+
+// What a fact without listed values takes: `1966..1974`, `a whole number, 1 or more`, `a day such as 1970-03-31`.
+std::string any_of_range(const FactDomain& domain) {
+  const auto end = [&](const std::optional<Fraction>& number) { return text_of(FactValue(*number), domain.type); };
+  if (domain.least && domain.greatest) return end(domain.least) + ".." + end(domain.greatest);
+  const bool is_date = domain.type == FactType::Date;
+  if (is_date && !domain.least && !domain.greatest) return "a day such as 1970-03-31";
+  std::string any = is_date ? "a day" : domain.whole ? "a whole number" : "a number";
+  if (domain.least) any += is_date ? ", " + end(domain.least) + " or later" : ", " + end(domain.least) + " or more";
+  if (domain.greatest) any += is_date ? ", " + end(domain.greatest) + " or earlier" : ", " + end(domain.greatest) + " or less";
+  return any;
+}
+
+}  // namespace
 
 std::vector<FactId> facts_to_ask(const Rules& rules) {
   std::vector<FactId> facts;
@@ -37,21 +52,6 @@ bool is_worked_out(const Rules& rules, FactId fact, const std::vector<std::pair<
   const auto knowledge = Knowledge::of(car, rules, diagnostics);
   return knowledge && knowledge->sets()[fact.index].is_single();
 }
-
-namespace {
-
-std::string any_of_range(const FactDomain& domain) {
-  const auto end = [&](const std::optional<Fraction>& number) { return text_of(FactValue(*number), domain.type); };
-  if (domain.least && domain.greatest) return end(domain.least) + ".." + end(domain.greatest);
-  const bool is_date = domain.type == FactType::Date;
-  if (is_date && !domain.least && !domain.greatest) return "a day such as 1970-03-31";
-  std::string any = is_date ? "a day" : domain.whole ? "a whole number" : "a number";
-  if (domain.least) any += is_date ? ", " + end(domain.least) + " or later" : ", " + end(domain.least) + " or more";
-  if (domain.greatest) any += is_date ? ", " + end(domain.greatest) + " or earlier" : ", " + end(domain.greatest) + " or less";
-  return any;
-}
-
-}  // namespace
 
 std::string choices_of(const Rules& rules, FactId id) {
   const FactDomain& domain = rules.facts[id.index].domain;

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "text/codes.h"
+#include "text/utf8.h"
 
 namespace kitgap {
 namespace {
@@ -55,13 +56,10 @@ void Cells::error(Column column, std::string_view code, std::string says, std::s
 }
 
 void Cells::report_word(Column column, const std::vector<std::string>& words) {
-  std::string expected;
-  for (std::size_t index = 0; index < words.size(); ++index) {
-    expected += index == 0 ? "" : index + 1 == words.size() ? " or " : ", ";
-    expected += "`" + words[index] + "`";
-  }
+  std::vector<std::string> expected;
+  for (const std::string& word : words) expected.push_back("`" + word + "`");
   error(column, code::kInvalidCell,
-        "`" + string(column) + "` is no word of the column `" + table().header()[*column] + "`", expected,
+        "`" + string(column) + "` is no word of the column `" + table().header()[*column] + "`", listed_with_or(expected),
         nearest(text(column), words));
 }
 

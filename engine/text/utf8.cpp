@@ -47,13 +47,21 @@ bool is_ascii(std::string_view text) {
 
 }  // namespace
 
-// U+2028 and U+2029 break lines, the others turn the direction of what follows or cannot be seen at all.
 std::string replaced(std::string_view text, std::string_view what, std::string_view with) {
   std::string out(text);
   for (std::size_t at = out.find(what); at != std::string::npos; at = out.find(what, at + with.size())) out.replace(at, what.size(), with);
   return out;
 }
 
+std::string listed_with_or(std::span<const std::string> words) {
+  std::string out;
+  for (std::size_t index = 0; index < words.size(); ++index) {
+    out += (index == 0 ? "" : index + 1 == words.size() ? " or " : ", ") + words[index];
+  }
+  return out;
+}
+
+// U+2028 and U+2029 break lines, the others turn the direction of what follows or cannot be seen at all.
 bool steers_terminal(char32_t code) {
   constexpr auto kOthers = std::to_array<char32_t>({0x61c, 0x200b, 0x200e, 0x200f, 0x2028, 0x2029, 0xfeff});
   if (code < 0x20 || (code >= 0x7f && code < 0xa0)) return true;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -21,6 +22,9 @@ std::size_t find_invalid_utf8(std::string_view bytes);
 
 // The text with every `what` (not empty) as `with`.
 std::string replaced(std::string_view text, std::string_view what, std::string_view with);
+
+// `a, b or c`.
+std::string listed_with_or(std::span<const std::string> words);
 
 // Whether it could steer a terminal or turn a line round: control characters, direction marks, what cannot be seen.
 bool steers_terminal(char32_t code);

@@ -4,6 +4,7 @@
 
 #include <string>
 
+#include "support/evaluated.h"
 #include "text/json.h"
 
 using namespace kitgap;
@@ -22,9 +23,7 @@ Json json_of(const std::string& text) {
 std::string written(const FeelValue& value) {
   JsonWriter json(JsonWriter::Layout::OneLine);
   write_feel_value(json, value);
-  std::string out = json.take();
-  while (!out.empty() && out.back() == '\n') out.pop_back();
-  return out;
+  return test::without_end(json.take());
 }
 
 // What a table decides: the value, the rules that gave it, what is wrong.

@@ -26,6 +26,8 @@ FactSets everything(const std::vector<Fact>& all) {
   return sets;
 }
 
+constexpr const char* kSigns[] = {"<", "<=", "=", "!=", ">=", ">", ""};  // the last, none, in cells only
+
 // Sums, products and quotients of `a` and numbers, most of them linear in it.
 std::string linear(std::mt19937& random, int depth) {
   if (depth == 0 || random() % 4 == 0) return random() % 2 == 0 ? "a" : std::to_string(random() % 8);
@@ -41,7 +43,6 @@ std::string linear(std::mt19937& random, int depth) {
 
 // A random cell of the column of `a`.
 std::string cell_of(std::mt19937& random) {
-  static const char* kSigns[] = {"<", "<=", ">=", ">", "=", "!=", ""};
   const auto number = [&] { return std::to_string(random() % 8); };
   std::string cell;
   for (auto tests = 1 + random() % 3; tests > 0; --tests) {
@@ -64,7 +65,6 @@ std::string cell_of(std::mt19937& random) {
 std::string statement(std::mt19937& random, int depth) {
   const auto number = [&] { return std::to_string(random() % 8); };
   const auto name = [&] { return random() % 2 == 0 ? "a" : "b"; };
-  static const char* kSigns[] = {"<", "<=", "=", "!=", ">=", ">"};
   if (depth > 0 && random() % 2 == 0) {
     const std::string left = statement(random, depth - 1);
     const std::string right = statement(random, depth - 1);
@@ -272,7 +272,6 @@ namespace {
 std::string amount(std::mt19937& random, int depth) {
   static const char* kRounding[] = {"round up", "round down", "round half up", "round half down", "floor", "ceiling", "decimal"};
   static const char* kOfMany[] = {"min", "max", "sum", "mean", "product"};
-  static const char* kSigns[] = {"<", "<=", "=", "!=", ">=", ">"};
   if (depth == 0) {
     const auto leaf = random() % 6;
     return leaf == 0 ? "a" : leaf == 1 ? "b" : leaf == 2 ? "0.25" : leaf == 3 ? "-3" : std::to_string(random() % 8);

@@ -177,7 +177,7 @@ TEST_CASE("branch: a ray proves empty only what is") {
     }
   }
   CHECK(proven > 10);
-  // 2 x + 3 y >= 13 with x and y at most 2: at most 10, and 11 at most with x up to 2.5.
+  // 2 x + 3 y >= 11 with x and y at most 2: 10 at most.
   IntegerProgram program;
   program.add_column(1, 0, 2);
   program.add_column(1, 0, 2);

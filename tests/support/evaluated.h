@@ -10,11 +10,16 @@
 
 namespace kitgap::test {
 
+// One line of JSON without its end.
+inline std::string without_end(std::string line) {
+  while (!line.empty() && line.back() == '\n') line.pop_back();
+  return line;
+}
+
 // What an expression comes to, as JSON; `unreadable` where it is none. What went wrong is put into `error`.
 inline std::string evaluated(const std::string& expression, std::string& error) {
   bool can_be_read = true;
-  std::string text = eval_json(expression, nullptr, error, can_be_read);
-  while (!text.empty() && text.back() == '\n') text.pop_back();
+  std::string text = without_end(eval_json(expression, nullptr, error, can_be_read));
   return can_be_read ? text : "unreadable";
 }
 
