@@ -1,7 +1,10 @@
 #include "cover/answer.h"
 
 #include <algorithm>
+#include <iterator>
+#include <span>
 
+#include "cover/spare.h"
 #include "need/clashes.h"
 
 namespace kitgap {
@@ -23,11 +26,6 @@ struct Gathered {
   std::vector<Met> met;
 };
 
-void widen(Range& range, const Fraction& value, bool is_first) {
-  range.lo = is_first ? value : std::min(range.lo, value);
-  range.hi = is_first ? value : std::max(range.hi, value);
-}
-
 class Gatherer {
  public:
   Gatherer(const CoverModel& model, Problems& problems) : model_(model), problems_(problems), recall_(model.needs().knowledge()), gathered_(model.needs().lines().size()) {}
@@ -36,8 +34,8 @@ class Gatherer {
     for (std::size_t index = 0; index < model_.components().size(); ++index) gather_component(index);
     finish_lines();
     gather_unneeded();
-    finish_spare();
-    find_fits();
+    answer_.spare = spare_.answers(model_.rules());
+    answer_.fits = fits_of(model_, recall_);
     settle_status();
     add_checks(model_, answer_);
     add_cautions(model_, answer_);
@@ -45,19 +43,12 @@ class Gatherer {
   }
 
  private:
-  struct Left {
-    Range quantity;
-    bool is_met = false;
-    Fraction meant;
-    Fraction pack = 1;
-    bool is_by_bag = false;  // bags of equal pieces, not pairs
-  };
-  using SpareKey = std::pair<PartId, Hand>;
-
   void gather_component(std::size_t index) {
     const Component& component = model_.components()[index];
+    std::vector<std::uint32_t> left_here;  // what an item leaves is counted once, after the last of its groups
+    std::ranges::copy_if(component.items, std::back_inserter(left_here), [&](std::uint32_t item) { return model_.components_of_item(item).back() == index; });
     Leaves leaves;
-    std::map<SpareKey, Left> spare;
+    GroupSpare spare(model_);
     constexpr std::size_t kKeptLeaves = 20'000;
     constexpr std::size_t kKeptChoices = 500'000;
     std::size_t kept_choices = 0;
@@ -76,7 +67,7 @@ class Gatherer {
         leaf.is_short.push_back(cover.gap().sign() > 0);
         gather_line(line, cover, solver);
       }
-      gather_left(component, index, solver, spare);
+      spare.gather(left_here, solver);
       if (leaves.leaves.size() < kKeptLeaves && kept_choices < kKeptChoices) {
         leaf.sets = number_of(completion.sets(), leaves.sets);
         leaf.choices = completion.choices();
@@ -89,7 +80,7 @@ class Gatherer {
       for (const LineId line : component.lines) gathered_[line.index].answer.is_exact = false;
     });
     for (const LineId line : component.lines) count_met(gathered_[line.index]);
-    add_spare(spare);
+    spare_.add(spare);
     if (!is_whole) {
       leaves.is_cut = true;
       bound_component(component);
@@ -119,9 +110,9 @@ class Gatherer {
     gathered.is_met = true;
     answer.line = id;
     const bool has_less_gap = is_first || cover.gap() < answer.gap.lo;
-    widen(answer.need, cover.need, is_first);
-    widen(answer.have, cover.have, is_first);
-    widen(answer.gap, cover.gap(), is_first);
+    answer.need.widen(cover.need, is_first);
+    answer.have.widen(cover.have, is_first);
+    answer.gap.widen(cover.gap(), is_first);
     if (has_less_gap) gathered.least_gap = solver.completion().decisions();
     Fraction in_hand, on_order, planned, from_old, by_work;
     for (const CoverPiece& piece : cover.pieces) {
@@ -191,76 +182,17 @@ class Gatherer {
     }
   }
 
-  void gather_left(const Component& component, std::size_t index, Solver& solver, std::map<SpareKey, Left>& spare) {
-    std::map<SpareKey, Left> here;
-    for (const std::uint32_t item : component.items) {
-      if (model_.components_of_item(item).back() != index) continue;
-      add_left(item, solver, here);
-    }
-    widen_left(spare, here);
-  }
-
-  // What is left on one more completion.
-  static void widen_left(std::map<SpareKey, Left>& spare, const std::map<SpareKey, Left>& here) {
-    for (const auto& [key, left] : here) {
-      Left& sum = spare[key];
-      widen(sum.quantity, left.quantity.lo, !sum.is_met);
-      sum.is_met = true;
-      sum.meant = std::max(sum.meant, left.meant);
-      sum.pack = std::max(sum.pack, left.pack);
-      sum.is_by_bag = sum.is_by_bag || left.is_by_bag;
-    }
-  }
-
-  void add_left(std::uint32_t index, Solver& solver, std::map<SpareKey, Left>& here) {
-    const SupplyItem& item = model_.supplies().items[index];
-    Left& left = here[{item.part, model_.needs().part_row(item.part).is_handed ? item.hand : Hand::None}];
-    left.quantity.lo += solver.left_over(index);
-    left.meant += item.meant_spare;
-    left.pack = std::max(left.pack, item.pack_size);
-    const bool is_pair = item.offer_row && model_.rules().offers[*item.offer_row].position.is_pair;
-    left.is_by_bag = left.is_by_bag || (item.pack_size > Fraction(1) && !is_pair);
-  }
-
   // Pieces that nothing calls for are spare as they are, where they fit.
   void gather_unneeded() {
     for (std::uint32_t item = 0; item < model_.supplies().items.size(); ++item) {
       if (!model_.components_of_item(item).empty()) continue;
-      std::map<SpareKey, Left> spare;
+      GroupSpare spare(model_);
       Explorer(recall_).explore([&](Completion& completion) {
         Solver solver(model_, completion, problems_, worked_);
-        std::map<SpareKey, Left> here;
-        add_left(item, solver, here);
-        widen_left(spare, here);
+        spare.gather(std::span(&item, 1), solver);
       });
-      add_spare(spare);
+      spare_.add(spare);
     }
-  }
-
-  // What pieces that can serve the same lines leave. A whole bag more than these lines take is over; less than a bag is the
-  // loss to whole bags.
-  void add_spare(const std::map<SpareKey, Left>& spare) {
-    for (const auto& [key, left] : spare) {
-      SpareAnswer& sum = spare_.try_emplace(key, SpareAnswer{.part = key.first, .hand = key.second, .quantity = {}, .meant = {}, .from_bags = {}, .over = {}}).first->second;
-      sum.quantity.lo += left.quantity.lo;
-      sum.quantity.hi += left.quantity.hi;
-      const Fraction meant = std::min(left.meant, left.quantity.lo);
-      const Fraction rest = left.quantity.lo - meant;
-      const bool is_bag = left.pack > Fraction(1) && left.is_by_bag;
-      const Fraction over = is_bag ? (rest / left.pack).floor() * left.pack : rest;
-      sum.meant += meant;
-      sum.over += over;
-      sum.from_bags += rest - over;
-    }
-  }
-
-  void finish_spare() {
-    for (const auto& [key, spare] : spare_) {
-      if (spare.quantity.hi.sign() > 0) answer_.spare.push_back(spare);
-    }
-    std::ranges::sort(answer_.spare, {}, [&](const SpareAnswer& spare) {
-      return std::pair(model_.rules().part_keys[spare.part.index], spare.hand);
-    });
   }
 
   // Too many completions: bounds that hold for all of them.
@@ -303,7 +235,7 @@ class Gatherer {
       }
       Solver solver(model_, completion, problems_, worked_);
       const LineFigure& figure = solver.figure(id);
-      widen(need, figure.need, is_first);
+      need.widen(figure.need, is_first);
       gather_reasons(gathered_[id.index].answer, figure.need, &figure, false);
       is_first = false;
     });
@@ -357,64 +289,10 @@ class Gatherer {
     for (const LineId line : component.lines) solver.cover(line);
   }
 
-  bool fits_never(const SupplyItem& item) const {
-    return std::ranges::any_of(item.guards, [&](const Guard& guard) {
-      return holds(model_.rules().condition(guard.condition), model_.needs().knowledge().sets(), model_.rules().facts) == Ternary::No;
-    });
-  }
-
-  void find_fits() {
-    for (std::uint32_t index = 0; index < model_.supplies().lines.size(); ++index) answer_.fits.push_back(fit_of(index));
-  }
-
-  // The offer's rows (single pieces: the part's), whatever the line's meaning turns out to be.
-  LineFit fit_of(std::uint32_t index) {
-    const SupplyLine& line = model_.supplies().lines[index];
-    LineFit fit{.supply_line = index, .fit = Fit::No, .fails = {}, .hangs_on = {}};
-    bool may_fit = false;
-    bool may_fail = false;
-    if (line.meanings.empty()) return fit;
-    std::vector<Guard> guards;
-    for (const Meaning& meaning : line.meanings) {
-      if (meaning.part) guards.push_back({.condition = model_.needs().part_row(*meaning.part).condition, .unless = {}});
-      if (!meaning.offer) continue;
-      const Supplies::OfferRows& rows = model_.supplies().rows_of(*meaning.offer);
-      guards.insert(guards.end(), rows.guards.begin(), rows.guards.end());
-    }
-    Explorer(recall_).explore([&](Completion& completion) {
-      const bool fits = std::ranges::any_of(guards, [&](const Guard& guard) { return stands(guard, completion); });
-      may_fit = may_fit || fits;
-      may_fail = may_fail || !fits;
-    });
-    fit.fit = !may_fit ? Fit::No : may_fail ? Fit::Open : Fit::Yes;
-    if (fit.fit == Fit::Yes) return fit;
-    const FactSets& sets = model_.needs().knowledge().sets();
-    for (const Guard& guard : guards) {
-      for (const Condition::Test& test : model_.rules().condition(guard.condition).tests) {
-        const ValueSet& known = sets[test.fact.index];
-        const Fact& fact = model_.rules().facts[test.fact.index];
-        if ((known & test.values).is_empty()) {
-          const std::string is = known.is_single() ? text_of(*known.witness(), fact.domain.type) : known.to_unary_test();
-          const std::string says = "`" + fact.name + "` is " + is + ", it is for " + test.values.to_unary_test();
-          if (std::ranges::find(fit.fails, says) == fit.fails.end()) fit.fails.push_back(says);
-        } else if (!test.values.contains(known) && std::ranges::find(fit.hangs_on, test.fact) == fit.hangs_on.end()) {
-          fit.hangs_on.push_back(test.fact);
-        }
-      }
-      for (const Condition::Residue& residue : model_.rules().condition(guard.condition).residues) {
-        for (const FactId fact : residue.facts) {
-          if (!sets[fact.index].is_single() && std::ranges::find(fit.hangs_on, fact) == fit.hangs_on.end()) fit.hangs_on.push_back(fact);
-        }
-      }
-    }
-    if (fit.fit == Fit::Open) fit.fails.clear();
-    return fit;
-  }
-
   bool has_misfit(const LineAnswer& answer) const {
     const Line& line = model_.needs().line(answer.line);
     return std::ranges::any_of(model_.supplies().items, [&](const SupplyItem& item) {
-      return item.part == line.part && model_.supplies().lines[item.line].source == SupplySource::List && fits_never(item) &&
+      return item.part == line.part && model_.supplies().lines[item.line].source == SupplySource::List && fits_never(model_, item) &&
              may_go(model_.rules().positions, model_.needs().part_row(item.part).fits, item.leaves, item.hand, item.is_place_open, line.position);
     });
   }
@@ -447,7 +325,7 @@ class Gatherer {
   Recall recall_;
   Worked worked_;
   std::vector<Gathered> gathered_;
-  std::map<SpareKey, SpareAnswer> spare_;
+  SpareSum spare_;
   std::vector<std::pair<std::size_t, Leaves>> waiting_questions_;
   Answer answer_;
 };

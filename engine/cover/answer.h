@@ -123,6 +123,8 @@ struct Answer {
 void add_checks(const CoverModel& model, Answer& answer);
 void add_limit_checks(const CoverModel& model, Answer& answer);  // by `add_checks`: limits, threads and what else a description states
 void add_cautions(const CoverModel& model, Answer& answer);
+std::vector<LineFit> fits_of(const CoverModel& model, Recall& recall);
+bool fits_never(const CoverModel& model, const SupplyItem& item);  // whatever the car's open facts turn out to be
 std::optional<Rivals> rivals_of(const CoverModel& model, Solver& solver, LineId line, const Fraction& gap);
 
 // One explored completion of a component, for what its questions settle.

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <compare>
 #include <cstdint>
 #include <optional>
@@ -85,6 +86,11 @@ struct Range {
   Fraction lo;
   Fraction hi;
   bool is_exact_value() const { return lo == hi; }
+  // Takes in one more value; the first stands alone.
+  void widen(const Fraction& value, bool is_first) {
+    lo = is_first ? value : std::min(lo, value);
+    hi = is_first ? value : std::max(hi, value);
+  }
   friend bool operator==(const Range&, const Range&) = default;
 };
 
