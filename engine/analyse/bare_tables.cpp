@@ -9,6 +9,7 @@
 #include "condition/typed_instead.h"
 #include "text/codes.h"
 #include "text/json.h"
+#include "text/utf8.h"
 
 namespace kitgap {
 namespace {
@@ -191,7 +192,7 @@ void check_table_words(const Json& json, SourceId source, Diagnostics& diagnosti
       std::transform(upper.begin(), upper.end(), upper.begin(), [](unsigned char c) { return static_cast<char>(std::toupper(c)); });
       // Whole words are written for the letter that stands for them.
       const std::string letter = upper.substr(0, 1);
-      report(*policy, "`" + policy->text.substr(0, 40) + "` is no hit policy", "one of U A P F R O C C+ C< C> C#",
+      report(*policy, in_ticks_cut(policy->text) + " is no hit policy", "one of U A P F R O C C+ C< C> C#",
              has(kPolicies, upper) ? upper : upper.size() > 2 && has(kPolicies, letter) ? letter : "");
     }
     const Json* inputs = table.find("inputs");
@@ -199,7 +200,7 @@ void check_table_words(const Json& json, SourceId source, Diagnostics& diagnosti
     for (const Json& input : inputs->items) {
       const Json* type = input.is_object() ? input.find("type") : nullptr;
       if (type == nullptr || !type->is_string() || has(kTypes, type->text) || has(kFurther, type->text)) continue;
-      report(*type, "the type `" + type->text.substr(0, 40) + "` is not known", "`number`, `string`, `boolean` or `date`", nearest(type->text, kTypes));
+      report(*type, "the type " + in_ticks_cut(type->text) + " is not known", "`number`, `string`, `boolean` or `date`", nearest(type->text, kTypes));
     }
   }
 }

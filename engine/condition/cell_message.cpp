@@ -4,14 +4,10 @@
 
 #include "text/codes.h"
 #include "text/file.h"
+#include "text/utf8.h"
 
 namespace kitgap {
 namespace {
-
-std::string in_ticks(std::string_view text) {
-  const std::size_t shown = std::min<std::size_t>(text.size(), 60);
-  return "`" + std::string(text.substr(0, shown)) + (shown < text.size() ? "...`" : "`");
-}
 
 std::string kind_of_fact(FactType type) {
   switch (type) {
@@ -79,7 +75,7 @@ void CellMessages::unknown_value(std::size_t begin, std::size_t end, std::string
   Diagnostic diagnostic;
   diagnostic.code = code::kUnknownValue;
   diagnostic.span = inside(begin, end);
-  diagnostic.says = in_ticks(value) + " is no value of the fact `" + fact.name + "`";
+  diagnostic.says = in_ticks_cut(value) + " is no value of the fact `" + fact.name + "`";
   diagnostic.expected = listing(fact.domain.allowed, fact.domain.type);
   if (fact.domain.type == FactType::Text && !fact.domain.allowed.empty()) {
     diagnostic.expected += ", or a test such as `not(" + literal_of(fact.domain.allowed.back(), FactType::Text) + ")`";
@@ -99,7 +95,7 @@ void CellMessages::unknown_name(const Expression& expression, const Node& node, 
   Diagnostic diagnostic;
   diagnostic.code = code::kUnknownName;
   diagnostic.span = inside(node.begin, node.end);
-  diagnostic.says = in_ticks(name) + " is no fact";
+  diagnostic.says = in_ticks_cut(name) + " is no fact";
   if (!more.empty()) diagnostic.says += " and no size";
   std::vector<std::string> candidates(more.begin(), more.end());
   for (const Fact& known : facts_) {
@@ -118,7 +114,7 @@ void CellMessages::unknown_name(const Expression& expression, const Node& node, 
 
 void CellMessages::wrong_kind(std::size_t begin, std::size_t end, std::string_view kind, const Fact& fact) {
   invalid(begin, end,
-          in_ticks(cell_.substr(begin, end - begin)) + " is a " + std::string(kind) + ", but `" + fact.name + "` is " +
+          in_ticks_cut(cell_.substr(begin, end - begin)) + " is a " + std::string(kind) + ", but `" + fact.name + "` is " +
               kind_of_fact(fact.domain.type));
 }
 
@@ -126,7 +122,7 @@ void CellMessages::write_instead(std::string_view write, std::string_view says, 
   Diagnostic diagnostic;
   diagnostic.code = code::kWriteAsRange;
   diagnostic.span = inside(0, cell_.size());
-  diagnostic.says = in_ticks(cell_) + " " + std::string(says);
+  diagnostic.says = in_ticks_cut(cell_) + " " + std::string(says);
   diagnostic.expected = "a test such as `[1968..1971]`, `>= 1968` or `<= 1971`";
   diagnostic.suggestion = write;
   if (!help.empty()) diagnostic.help.emplace_back(help);

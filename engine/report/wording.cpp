@@ -2,10 +2,10 @@
 
 #include <algorithm>
 
+#include "text/utf8.h"
+
 namespace kitgap {
 namespace {
-
-std::string in_ticks(std::string_view text) { return "`" + std::string(text) + "`"; }
 
 std::string_view remedy_word(Remedy remedy) {
   static constexpr auto kWords = std::to_array<std::string_view>({"", "move over", "cut", "drill", "mark", "buy"});

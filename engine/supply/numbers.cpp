@@ -84,6 +84,20 @@ const std::vector<std::string>& NumberIndex::known() const {
   return known_;
 }
 
+// The keys of the parts that have this name, or nearly. A name is no key: it may be that of more than one.
+std::vector<std::string> NumberIndex::keys_by_name(std::string_view text) const {
+  const Rules& rules = model_.rules();
+  if (names_.empty()) {
+    for (const PartRow& row : rules.parts) names_.push_back(row.name);
+  }
+  std::vector<std::string> keys;
+  const std::string near = nearest(text, names_);
+  for (const PartRow& row : rules.parts) {
+    if (!near.empty() && row.name == near) keys.push_back(rules.part_keys[row.part.index]);
+  }
+  return keys;
+}
+
 SupplyLine NumberIndex::meaning_of(const ReadLine& line) const {
   const Rules& rules = model_.rules();
   SupplyLine result;
@@ -118,11 +132,13 @@ SupplyLine NumberIndex::meaning_of(const ReadLine& line) const {
   for (const Substitute& other : line.substitutes) {
     if (!offers_of(normalised_part_number(other.part_number), "").empty() || part_of(other.part_number)) result.nearest.push_back(other.part_number);
   }
+  const auto suggest = [&](const std::string& near) {
+    if (!near.empty() && std::ranges::find(result.nearest, near) == result.nearest.end()) result.nearest.push_back(near);
+  };
   for (const std::string& text : {line.part_number, line.description}) {
     if (text.empty()) continue;
-    if (const std::string near = nearest(text, known()); !near.empty() && std::ranges::find(result.nearest, near) == result.nearest.end()) {
-      result.nearest.push_back(near);
-    }
+    suggest(nearest(text, known()));
+    std::ranges::for_each(keys_by_name(text), suggest);
   }
   result.set_aside = line.part_number.empty() && line.description.empty()
                          ? "it names no part"

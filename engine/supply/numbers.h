@@ -23,12 +23,14 @@ class NumberIndex {
   std::vector<Meaning> offers_of(std::string_view number, std::string_view supplier) const;
   std::optional<PartId> part_of(std::string_view text) const;
   const std::vector<std::string>& known() const;
+  std::vector<std::string> keys_by_name(std::string_view text) const;
   const NeedModel& model_;
   std::map<std::string, std::vector<OfferId>, std::less<>> offers_by_number_;
   std::map<std::string, std::vector<const ReplacesRow*>, std::less<>> replaced_;
   std::map<std::string, PartId, std::less<>> parts_by_key_;
   Aliases aliases_;
   mutable std::vector<std::string> known_;  // all numbers and keys, once a line had no meaning
+  mutable std::vector<std::string> names_;  // of the parts, likewise
 };
 
 }  // namespace kitgap

@@ -6,21 +6,19 @@
 #include "pack/rules.h"
 #include "supply/reading_columns.h"
 #include "supply/reading_words.h"
+#include "supply/totals.h"
 #include "text/codes.h"
 #include "text/csv.h"
 #include "text/file.h"
 #include "text/person_table.h"
+#include "text/utf8.h"
 
 namespace kitgap {
 namespace {
 
-std::string ticked(std::string_view text) {
-  return "`" + std::string(text) + "`";
-}
-
 std::string joined(const std::vector<std::string>& names) {
   std::string out;
-  for (const std::string& name : names) out += (out.empty() ? "" : ", ") + ticked(name);
+  for (const std::string& name : names) out += (out.empty() ? "" : ", ") + in_ticks(name);
   return out;
 }
 
@@ -124,7 +122,7 @@ class ListReader {
     check_forms(row, line);
     number_says_ = split_number(line.part_number);
     if (!number_says_.empty())
-      line.doubts.push_back(ticked(cell(row, kNumber)) + " is read as " + ticked(line.part_number) + " and another number");
+      line.doubts.push_back(in_ticks(cell(row, kNumber)) + " is read as " + in_ticks(line.part_number) + " and another number");
     if (map_.columns[kQuantity])
       read_amount(row, line);
     else
@@ -134,7 +132,7 @@ class ListReader {
     line.due = read_date(cell(row, kDue), line.questions, line.doubts);
     line.due.as_typed = cell(row, kDue);
     line.read_as = say(line);
-    add_to_totals(line);
+    totals_.add(line);
   }
 
   // `2 x K-17` or `K-17 x2` where no column holds the quantity: what can be read as one, and the rest.
@@ -147,7 +145,7 @@ class ListReader {
       const bool bare =
           std::all_of(after.begin(), after.end(), [](char byte) { return byte >= '0' && byte <= '9'; });
       if (take_scribble(before, after, line) || (!bare && take_scribble(after, before, line))) {
-        line.doubts.push_back(ticked(typed) + " is read as a quantity and a part number");
+        line.doubts.push_back(in_ticks(typed) + " is read as a quantity and a part number");
         return;
       }
     }
@@ -174,10 +172,10 @@ class ListReader {
     if (!map_.columns[kNumber]) return;
     const CellForm form = table_.form(row, *map_.columns[kNumber]);
     if (form == CellForm::Date)
-      line.doubts.push_back(ticked(line.part_number) +
+      line.doubts.push_back(in_ticks(line.part_number) +
                             " is a date in the sheet; a part number may have been turned into it");
     if (form == CellForm::Number)
-      line.doubts.push_back(ticked(line.part_number) +
+      line.doubts.push_back(in_ticks(line.part_number) +
                             " is a number in the sheet; zeros at its front may be lost");
   }
 
@@ -185,7 +183,7 @@ class ListReader {
     std::string typed(cell(row, kQuantity));
     line.quantity_typed = typed;
     if (map_.columns[kQuantity] && table_.form(row, *map_.columns[kQuantity]) == CellForm::Date) {
-      line.questions.push_back("the quantity " + ticked(typed) +
+      line.questions.push_back("the quantity " + in_ticks(typed) +
                                " is a date in the sheet: how many are meant?");
       return;
     }
@@ -200,7 +198,7 @@ class ListReader {
       line.quantity.amount *= 2;
       line.quantity.spare *= 2;
       line.quantity.back_order *= 2;
-      line.doubts.push_back(ticked(cell(row, kQuantity)) + " is read as " + line.quantity.amount.to_text() + ", half of them to each side");
+      line.doubts.push_back(in_ticks(cell(row, kQuantity)) + " is read as " + line.quantity.amount.to_text() + ", half of them to each side");
     }
     read_pack(row, line);
     read_back_order(row, line);
@@ -234,7 +232,7 @@ class ListReader {
              (pack.counts == Counts::Plain || pack.counts == Counts::Pieces))
       line.quantity.pack_size = pack.amount;
     else
-      line.doubts.push_back("what one pack holds, " + ticked(cell(row, kPack)) + ", is not read");
+      line.doubts.push_back("what one pack holds, " + in_ticks(cell(row, kPack)) + ", is not read");
   }
 
   void read_back_order(std::size_t row, ReadLine& line) {
@@ -245,7 +243,7 @@ class ListReader {
     if (back.known && back.amount.sign() >= 0 && back.amount <= line.quantity.amount)
       line.quantity.back_order = back.amount;
     else
-      line.questions.push_back("how many are on back order: " + ticked(cell(row, kBackOrder)) + "?");
+      line.questions.push_back("how many are on back order: " + in_ticks(cell(row, kBackOrder)) + "?");
   }
 
   // The hand may stand in four places; two that differ are a question.
@@ -253,12 +251,12 @@ class ListReader {
     const std::string_view position = cell(row, kPosition);
     const bool two_hands = names_two_hands(position);
     if (two_hands)
-      line.questions.push_back("the position " + ticked(position) + " names two hands: how many go to each?");
+      line.questions.push_back("the position " + in_ticks(position) + " names two hands: how many go to each?");
     else
       line.place = read_place(position);
     const ReadPlace side = read_place(cell(row, kSide));
     if (side.hand == HandWord::None && !side.path.empty())
-      line.doubts.push_back("the side " + ticked(cell(row, kSide)) + " is not read");
+      line.doubts.push_back("the side " + in_ticks(cell(row, kSide)) + " is not read");
     take_hand(side, line);
     take_hand(quantity_hand_, line);
     ReadPlace described = hand_in(line.description);
@@ -287,7 +285,7 @@ class ListReader {
     if (along) line.place.along = heading.along;
     if (hand) line.place.hand = heading.hand, taken += (along ? ", " : "") + std::string(word_of(heading.hand));
     line.place.from_description = line.place.from_description || hand;
-    line.doubts.push_back(taken + ": by the heading " + ticked(line.section));
+    line.doubts.push_back(taken + ": by the heading " + in_ticks(line.section));
   }
 
   void take_hand(const ReadPlace& other, ReadLine& line) {
@@ -331,19 +329,19 @@ class ListReader {
   std::string say(const ReadLine& line) const {
     std::string says =
         in_words(line.quantity, line.part_number.empty() ? line.description : line.part_number);
-    if (!line.place.path.empty()) says += ", at " + ticked(line.place.path);
+    if (!line.place.path.empty()) says += ", at " + in_ticks(line.place.path);
     if (!line.place.along.empty() && line.place.along != line.place.path) says += ", " + line.place.along;
     if (line.place.hand != HandWord::None) says += ", " + std::string(word_of(line.place.hand));
-    if (!line.supplier.empty()) says += ", from " + ticked(line.supplier);
-    if (!line.bag.empty()) says += ", in " + ticked(line.bag);
+    if (!line.supplier.empty()) says += ", from " + in_ticks(line.supplier);
+    if (!line.bag.empty()) says += ", in " + in_ticks(line.bag);
     if (!line.due.date.empty()) says += ", due " + line.due.date;
     for (const Substitute& other : line.substitutes) {
       constexpr auto kWords = std::to_array<std::string_view>(
           {"; replaced by ", "; if it is no longer to be had: ", "; or else "});
-      says += std::string(kWords.at(static_cast<std::size_t>(other.kind))) + ticked(other.part_number);
+      says += std::string(kWords.at(static_cast<std::size_t>(other.kind))) + in_ticks(other.part_number);
     }
     if (line.serial) says += "; " + say(*line.serial);
-    if (!line.section.empty()) says += "; under " + ticked(line.section);
+    if (!line.section.empty()) says += "; under " + in_ticks(line.section);
     return says;
   }
 
@@ -358,43 +356,10 @@ class ListReader {
     return says;
   }
 
-  void add_to_totals(const ReadLine& line) {
-    const ReadQuantity& quantity = line.quantity;
-    const bool adds = quantity.known && quantity.counts != Counts::Measure;
-    if (!adds) {
-      uncountable_ = true;
-      return;
-    }
-    const Fraction counted =
-        quantity.counts == Counts::Pairs ? quantity.amount * Fraction(2) : quantity.amount;
-    since_total_ += counted;
-    all_ += counted;
-    ++lines_since_total_;
-    ++lines_;
-  }
-
-  // The total may be of the rows since the last total or of all, in figures as typed or in lines.
   std::string check_total(std::size_t row) {
-    std::optional<Fraction> total;
-    const std::string_view cell_text = cell(row, kQuantity);
-    std::vector<std::string> questions, doubts;
-    if (const ReadQuantity quantity = read_quantity(cell_text, table_.has_decimal_comma(), questions, doubts);
-        quantity.known)
-      total = quantity.amount;
-    std::string says = "a total";
-    if (total && !uncountable_) {
-      const bool agrees = *total == since_total_ || *total == all_ || *total == Fraction(lines_) ||
-                          *total == Fraction(lines_since_total_);
-      const std::string sum = "the rows above add up to " + since_total_.to_text() +
-                              (since_total_ == all_ ? "" : " since the last total and to " + all_.to_text() + " in all");
-      says += agrees ? " that agrees with the rows above" : " of " + total->to_text() + ", but " + sum;
-      if (!agrees)
-        list_.remarks.push_back("line " + std::to_string(table_.line(row)) + ": the total says " +
-                                total->to_text() + ", " + sum);
-    }
-    since_total_ = 0;
-    lines_since_total_ = 0;
-    return says;
+    const Totals::Check check = totals_.check(cell(row, kQuantity), table_.has_decimal_comma());
+    if (!check.remark.empty()) list_.remarks.push_back("line " + std::to_string(table_.line(row)) + ": " + check.remark);
+    return check.says;
   }
 
   const PersonTable& table_;
@@ -404,11 +369,7 @@ class ListReader {
   ReadPlace quantity_hand_;
   std::vector<Substitute> number_says_;  // other numbers in the cell of the part number
   bool per_side_ = false;  // the quantity is that of one side
-  Fraction since_total_;
-  Fraction all_;
-  std::int64_t lines_since_total_ = 0;
-  std::int64_t lines_ = 0;
-  bool uncountable_ = false;
+  Totals totals_;
 };
 
 }  // namespace
@@ -423,7 +384,7 @@ void check_renamed(std::span<const ReadList> lists, const RenamedColumns& rename
     for (const ReadList& list : lists) named.insert(named.end(), list.columns.begin(), list.columns.end());
     const Span whole = lists.front().lines.empty() ? Span{} : Span{lists.front().lines.front().span.source};
     diagnostics.add({Severity::Error, code::kUnknownColumn, whole,
-                     (lists.size() == 1 ? "the file has no column " : "none of the files has a column ") + ticked(renamed[pair].first),
+                     (lists.size() == 1 ? "the file has no column " : "none of the files has a column ") + in_ticks(renamed[pair].first),
                      "the name of a column before `=`", nearest(renamed[pair].first, named)});
   }
 }

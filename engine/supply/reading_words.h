@@ -26,6 +26,11 @@ struct QuantityTokens {
 // `text` is in plain signs (value/unit.h).
 QuantityTokens quantity_tokens(std::string_view text, bool decimal_comma);
 
+// What is measured, not counted: `4 ft 6`, `750 ml / 26 fl oz`, `2 x 750 ml`, `2 rolls of 10 m`. `text` is in plain
+// signs; `questions` gets one where a measure can be read more than one way.
+std::optional<Measured> stated_measure(std::string_view text, bool decimal_comma, std::vector<std::string>& questions,
+                                       std::vector<std::string>& doubts);
+
 // A hand in running text (`door panel L/H`), where only whole words of the trade count.
 ReadPlace hand_in(std::string_view text);
 // What a heading says for the rows under it: its hand, and `front` or `rear` where it names just one of them.

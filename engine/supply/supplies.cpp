@@ -6,6 +6,7 @@
 #include <tuple>
 
 #include "supply/numbers.h"
+#include "supply/places.h"
 #include "text/file.h"
 #include "value/unit.h"
 
@@ -44,7 +45,7 @@ bool stands(const Guard& guard, Completion& completion) {
 // Opens each line: number to offer, kit to pieces, pairs to hands.
 class SupplyOpener {
  public:
-  SupplyOpener(const NeedModel& model, Supplies& supplies) : model_(model), rules_(model.rules()), supplies_(supplies) {}
+  SupplyOpener(const NeedModel& model, Supplies& supplies) : model_(model), rules_(model.rules()), supplies_(supplies), places_(model.rules(), model.knowledge().sets()) {}
 
   void open_all() {
     index_rows();
@@ -114,24 +115,12 @@ class SupplyOpener {
     }
   }
 
-  // `floor front` and `front floor` are `floor.front` where the packs have it.
-  std::optional<PositionId> position_of(const std::string& typed) const {
-    if (typed.empty()) return std::nullopt;
-    if (const auto position = rules_.positions.find(typed)) return position;
-    std::string path = folded(typed);
-    std::ranges::replace(path, ' ', '.');
-    if (const auto position = rules_.positions.find(path)) return position;
-    const std::size_t dot = path.find('.');
-    if (dot == std::string::npos || path.find('.', dot + 1) != std::string::npos) return std::nullopt;
-    return rules_.positions.find(path.substr(dot + 1) + "." + path.substr(0, dot));
-  }
-
   // A place that no pack knows is taken for none, and that is said; so is one that is read otherwise than it is typed.
   void doubt_place(const SupplyLine& line) {
     ReadLine& read = supplies_.lists[line.file].lines[line.row];
     const std::string& path = read.place.path;
     if (path.empty()) return;
-    if (const auto position = position_of(path)) {
+    if (const auto position = places_.find(path)) {
       if (const std::string& known = rules_.positions.path(*position); known != path) read.doubts.push_back("`" + path + "` is read as `" + known + "`");
       return;
     }
@@ -310,74 +299,20 @@ class SupplyOpener {
     }
   }
 
-  Hand hand_of(HandWord word) const {
-    switch (word) {
-      case HandWord::Left: return Hand::Left;
-      case HandWord::Right: return Hand::Right;
-      case HandWord::DriversSide: return steering_hand(false);
-      case HandWord::PassengersSide: return steering_hand(true);
-      case HandWord::Offside: return is_market_open() ? Hand::None : steering_hand(false);
-      case HandWord::Nearside: return is_market_open() ? Hand::None : steering_hand(true);
-      case HandWord::None:
-      case HandWord::Both: break;
-    }
-    return Hand::None;
-  }
-
-  // The offside is the driver's on a car built for the road it uses: not said of a car whose market is not known.
-  bool is_market_open() const {
-    const auto market = rules_.find_fact("market");
-    return market && !model_.knowledge().sets()[market->index].is_single();
-  }
-
-  // The driver's side is where the car steers.
-  Hand steering_hand(bool other) const {
-    const auto fact = rules_.find_fact("steering side");
-    if (!fact || !model_.knowledge().sets()[fact->index].is_single()) return Hand::None;
-    const FactValue value = *model_.knowledge().sets()[fact->index].witness();
-    const auto* side = std::get_if<std::string>(&value);
-    if (side == nullptr) return Hand::None;
-    const bool is_left = side->starts_with("l") || side->starts_with("L");
-    const bool is_right = side->starts_with("r") || side->starts_with("R");
-    if (is_left == is_right) return Hand::None;
-    return is_left != other ? Hand::Left : Hand::Right;
-  }
-
-  std::vector<PositionId> leaves_of(const ReadPlace& typed) const {
-    const auto path = position_of(typed.path);
-    std::vector<PositionId> leaves;
-    if (path) {
-      leaves.assign(rules_.positions.leaves(*path).begin(), rules_.positions.leaves(*path).end());
-    } else if (const auto along = rules_.positions.find(typed.along); along && !typed.along.empty()) {
-      leaves.assign(rules_.positions.leaves(*along).begin(), rules_.positions.leaves(*along).end());
-    }
-    const Hand hand = hand_of(typed.hand);
-    if (hand != Hand::None) std::erase_if(leaves, [&](PositionId leaf) { return rules_.positions.hand(leaf) != hand && rules_.positions.hand(leaf) != Hand::None; });
-    return leaves;
-  }
-
-  // The hand of all these places; none where they differ.
-  Hand one_hand_of(const std::vector<PositionId>& leaves) const {
-    if (leaves.empty()) return Hand::None;
-    const Hand first = rules_.positions.hand(leaves.front());
-    const bool all_alike = std::ranges::all_of(leaves, [&](PositionId leaf) { return rules_.positions.hand(leaf) == first; });
-    return all_alike ? first : Hand::None;
-  }
-
   // Hand and position: the contents row's, else the offer's, else the list line's.
   void place(SupplyItem item, const ReadLine& read, const StatedPlace& stated, bool typed_pair, bool has_offer) {
-    const Hand typed_hand = hand_of(read.place.hand);
+    const Hand typed_hand = places_.hand_of(read.place.hand);
     const bool wants_both = typed_pair || read.place.hand == HandWord::Both;
     item.leaves = rules_.places_of(stated.places);
     item.hand = stated.hand;
     if (item.leaves.empty()) {
-      item.leaves = leaves_of(read.place);
-      if (item.hand != Hand::None) std::erase_if(item.leaves, [&](PositionId leaf) { return rules_.positions.hand(leaf) != item.hand && rules_.positions.hand(leaf) != Hand::None; });
+      item.leaves = places_.leaves_of(read.place);
+      places_.keep_hand(item.leaves, item.hand);
     }
     if (item.hand == Hand::None && !stated.is_pair) item.hand = typed_hand;
     // A typed place tells its hand, also where the offer tells of a wider place.
-    if (item.hand == Hand::None && !stated.is_pair) item.hand = one_hand_of(leaves_of(read.place));
-    if (item.hand == Hand::None) item.hand = one_hand_of(item.leaves);
+    if (item.hand == Hand::None && !stated.is_pair) item.hand = places_.one_hand_of(places_.leaves_of(read.place));
+    if (item.hand == Hand::None) item.hand = places_.one_hand_of(item.leaves);
     item.hand_clash = has_offer && stated.hand != Hand::None && typed_hand != Hand::None && typed_hand != stated.hand;
     const bool is_handed = model_.part_row(item.part).is_handed;
     const bool has_one_hand = stated.hand != Hand::None || (typed_pair && !stated.is_pair && typed_hand != Hand::None);
@@ -411,7 +346,7 @@ class SupplyOpener {
     const Fits fits = model_.part_row(item.part).fits;
     // An offside of which it is not known whether that is left or right leaves the place open too.
     const HandWord side = supplies_.read(supplies_.lines[item.line]).place.hand;
-    const bool is_side_open = side != HandWord::None && side != HandWord::Both && hand_of(side) == Hand::None && item.hand == Hand::None && item.leaves.size() > 1;
+    const bool is_side_open = side != HandWord::None && side != HandWord::Both && places_.hand_of(side) == Hand::None && item.hand == Hand::None && item.leaves.size() > 1;
     item.is_place_open = (fits == Fits::ByPosition && (item.leaves.empty() || is_side_open)) || (fits == Fits::ByHand && item.hand == Hand::None);
     if (item.quantity.is_zero() && !item.is_quantity_unknown) return;
     supplies_.items.push_back(std::move(item));
@@ -420,6 +355,7 @@ class SupplyOpener {
   const NeedModel& model_;
   const Rules& rules_;
   Supplies& supplies_;
+  TypedPlaces places_;
   SupplyItem item_;  // what is known so far of the pieces being opened
   std::vector<Fraction> amounts_;
 };

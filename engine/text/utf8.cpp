@@ -53,6 +53,16 @@ std::string replaced(std::string_view text, std::string_view what, std::string_v
   return out;
 }
 
+std::string in_ticks(std::string_view text) { return "`" + std::string(text) + "`"; }
+
+std::string in_ticks_cut(std::string_view text) {
+  constexpr std::size_t kMostShown = 60;  // bytes
+  if (text.size() <= kMostShown) return in_ticks(text);
+  std::size_t shown = kMostShown;
+  while (shown > 0 && (static_cast<unsigned char>(text[shown]) & 0xC0) == 0x80) --shown;
+  return in_ticks(std::string(text.substr(0, shown)) + "...");
+}
+
 std::string listed_with_or(std::span<const std::string> words) {
   std::string out;
   for (std::size_t index = 0; index < words.size(); ++index) {

@@ -23,6 +23,11 @@ std::size_t find_invalid_utf8(std::string_view bytes);
 // The text with every `what` (not empty) as `with`.
 std::string replaced(std::string_view text, std::string_view what, std::string_view with);
 
+// What a person wrote, as it stands in a message.
+std::string in_ticks(std::string_view text);
+// The same; of a long one the first 60 bytes of whole characters, then dots.
+std::string in_ticks_cut(std::string_view text);
+
 // `a, b or c`.
 std::string listed_with_or(std::span<const std::string> words);
 

@@ -4,6 +4,7 @@
 
 #include "text/codes.h"
 #include "text/dialect.h"
+#include "text/utf8.h"
 #include "text/xlsx_parts.h"
 
 namespace kitgap {
@@ -110,10 +111,6 @@ std::optional<PersonTable> build(ReadSheet& sheet, const std::vector<std::string
   return builder.finish(options, diagnostics);
 }
 
-std::string ticked(const std::string& name) {
-  return "`" + name + "`";
-}
-
 // Whether a row near the top names two of our columns or more.
 bool names_columns(const ReadSheet& sheet, const PersonTableOptions& options) {
   constexpr std::uint32_t kSearch = 60;  // rows
@@ -159,7 +156,7 @@ std::optional<PersonTable> read_chosen(SourceId workbook_source, const PersonTab
   }
   for (const SheetEntry& entry : workbook.sheets) {
     const bool is_empty = std::find(empty.begin(), empty.end(), &entry) != empty.end();
-    remarks.push_back("sheet " + ticked(entry.name) +
+    remarks.push_back("sheet " + in_ticks(entry.name) +
                       (&entry == chosen_entry ? "" : is_empty ? " is empty" : entry.is_hidden ? " is hidden and not read" : " is not read"));
   }
   if (chosen) return build(*chosen, remarks, workbook_source, options, sources, diagnostics);

@@ -133,29 +133,21 @@ TEST_CASE("cell: an error points at the wrong characters and says what is near")
   CHECK(read(std::string(500, '(') + "1", kYear).find("[too-deep]") != std::string::npos);
 }
 
-// What people type instead: common practice, no source.
+// What is typed instead is tested in typed_instead.cpp; here, that the cell says so and takes what it says to write.
 TEST_CASE("cell: what people type instead says what to write") {
   const auto all = facts();
   struct Case {
     std::uint32_t fact;
     const char* cell;
-    const char* write;
   };
-  const Case cases[] = {
-      {kYear, "1968-1971", "[1968..1971]"},   {kYear, "1968-71", "[1968..1971]"},     {kYear, "1968\xE2\x80\x93" "71", "[1968..1971]"},
-      {kYear, "1968 to 1971", "[1968..1971]"}, {kYear, "1968 on", ">= 1968"},          {kYear, "1968 onwards", ">= 1968"},
-      {kYear, "1968+", ">= 1968"},            {kYear, "up to 1971", "<= 1971"},       {kYear, "until 1971", "<= 1971"},
-      {kYear, "before 1971", "< 1971"},       {kYear, "after 1968", "> 1968"},        {kYear, "late 1968", "1968"},
-      {kYear, "'68-'71", "[1968..1971]"},     {kSerial, "from 30500", ">= 30500"},    {kSerial, "3-5", "[3..5]"},
-      {kSerial, "03-May", "[3..5]"},          {kYear, "01/03/1968", "1968"},          {kYear, "1968-03-01", "1968"},
-      {kBuilt, "1968", "[1968-01-01..1968-12-31]"}, {kBuilt, "late 1968", "[1968-07-01..1968-12-31]"},
-      {kBuilt, "1968-1971", "[1968-01-01..1971-12-31]"}, {kBuilt, "31/03/1968", "1968-03-31"},
-  };
+  const Case cases[] = {{kYear, "1968-1971"}, {kYear, "1968 on"}, {kYear, "'68-'71"}, {kSerial, "03-May"}, {kBuilt, "late 1968"}, {kBuilt, "31/03/1968"}};
   for (const Case& one : cases) {
     CAPTURE(std::string(one.cell));
-    CHECK(rewritten_cell(one.cell, all[one.fact]).value_or("nothing") == one.write);
-    CHECK(read(one.cell, one.fact).find("[write-as-range]") != std::string::npos);
-    CHECK(read(one.write, one.fact).find("error") == std::string::npos);
+    const std::string said = read(one.cell, one.fact);
+    CHECK(said.find("[write-as-range]") != std::string::npos);
+    const auto write = rewritten_cell(one.cell, all[one.fact]);
+    REQUIRE(write);
+    CHECK(read(*write, one.fact).find("error") == std::string::npos);
   }
   for (const char* right : {"1968", "[1968..1971]", ">= 1968", "-", "not(1968)", "1968, 1970", "< 1970"}) {
     CAPTURE(std::string(right));

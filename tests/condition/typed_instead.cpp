@@ -43,6 +43,8 @@ TEST_CASE("typed instead: ranges") {
       {kYear, "1968 - 1971", "[1968..1971]"},
       {kYear, "1968..1971", "[1968..1971]"},
       {kYear, "1968 \xE2\x80\x94 1971", "[1968..1971]"},
+      {kYear, "1968\xE2\x80\x93" "71", "[1968..1971]"},
+      {kYear, "'68-'71", "[1968..1971]"},
       {kYear, "1968 to 1971", "[1968..1971]"},
       {kYear, "1968 thru 1971", "[1968..1971]"},
       {kYear, "1968 TILL 1971", "[1968..1971]"},
@@ -64,6 +66,7 @@ TEST_CASE("typed instead: ranges") {
       {kThickness, "2/5", "none"},
       {kThickness, "68-71", "[68..71]"},
       {kCount, "08-12", "[08..12]"},
+      {kSerial, "3-5", "[3..5]"},
       {kSerial, "30500-899", "[30500..30899]"},
       {kSerial, "30500-400", "[400..30500]"},
       {kSerial, "100000000000000000-200000000000000000", "[100000000000000000..200000000000000000]"},
@@ -85,6 +88,7 @@ TEST_CASE("typed instead: ranges") {
 TEST_CASE("typed instead: open on one side") {
   const Cell cells[] = {
       {kYear, "1968 on", ">= 1968"},
+      {kYear, "1968 onwards", ">= 1968"},
       {kYear, "1968+", ">= 1968"},
       {kYear, "68+", ">= 1968"},
       {kYear, "1968 and later", ">= 1968"},
@@ -108,6 +112,7 @@ TEST_CASE("typed instead: open on one side") {
       {kYear, "after", "none"},
       {kYear, "up to 1971", "<= 1971"},
       {kYear, "to 1971", "<= 1971"},
+      {kYear, "until 1971", "<= 1971"},
       {kYear, "not after 1971", "<= 1971"},
       {kYear, "up to and including 1971", "<= 1971"},
       {kYear, "1971 and earlier", "<= 1971"},

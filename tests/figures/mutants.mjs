@@ -4,14 +4,17 @@
 // nothing; nor do those of alike.txt, which change no answer. Prints each mutant that nobody noticed, the share that was
 // caught, and `ok` or `not ok` (RELIABILITY R28: 85 % of 300).
 //   node tests/figures/mutants.mjs [mutants] [seed]      300 take about an hour on two processors; `full` tier
-//   node tests/figures/mutants.mjs again FILE            those that an earlier run, whose output is in FILE, has missed
+//   node tests/figures/mutants.mjs again FILE            those that an earlier run, whose output is in FILE, has missed; the
+//                                                        share is that run's, with what is noticed now
 import { spawn, spawnSync } from 'node:child_process';
 import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { availableParallelism, tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 
-const again = process.argv[2] === 'again' ? new Set(readFileSync(process.argv[3], 'utf8').split('\n').filter((line) => line.startsWith('missed ')).map((line) => line.replace(/:\d+: /, ': '))) : null;
-const wanted = again ? again.size : Number(process.argv[2] ?? 300);
+const earlier = process.argv[2] === 'again' ? readFileSync(process.argv[3], 'utf8') : '';
+const missed_before = earlier.split('\n').filter((line) => line.startsWith('missed ')).map((line) => line.replace(/:\d+: /, ': '));
+const again = earlier ? new Set(missed_before) : null;
+const wanted = again ? Infinity : Number(process.argv[2] ?? 300);
 let state = again ? 1 : Number(process.argv[3] ?? 20261127);
 const random = (below) => {
   state = (state + 0x6d2b79f5) | 0;
@@ -78,7 +81,8 @@ function condition_around(code, place, length) {
   return { first, last };
 }
 
-// What is said of a site in alike.txt, and here.
+// What is said of a site in what this prints, and in alike.txt.
+const key_of = (site) => `missed ${site.file}: ${site.from} as ${site.other}: ${site.line}`;
 const named = (site) => `${site.file} | ${site.from.replace('(', '')} as ${site.other} | ${site.line}`;
 const alike = new Set(readFileSync('tests/figures/alike.txt', 'utf8').split('\n').filter((line) => line && line[0] !== '#').map((line) => line.slice(0, line.lastIndexOf(' | '))));
 const pictures = ['strip_picture.cpp', 'strip_json.cpp'];  // what is drawn, not what is counted
@@ -96,8 +100,8 @@ for (const layer of Object.keys(layers)) {
       if (!/^\s*(#|template|using|static_assert|constexpr|requires|inline constexpr)|operator|if constexpr/.test(line)) {
         for (const [what, other, written] of turns) {
           for (const found of line.matchAll(what)) {
-            if (again && !again.has(`missed ${file}: ${found[0].trim()} as ${other}: ${lines[row]}`)) continue;
             const site = { layer, file, row, place: begin + found.index, length: found[0].length, from: found[0].trim(), other, written, line: lines[row] };
+            if (again && !again.has(key_of(site))) continue;
             if (!written) Object.assign(site, condition_around(code, site.place, site.length));
             sites.push({ ...site, first_row: written ? row : code.slice(0, site.first).split('\n').length - 1 });
           }
@@ -108,10 +112,11 @@ for (const layer of Object.keys(layers)) {
   }
 }
 const known = new Set(sites.map(named));
+const alike_keys = new Set(sites.filter((site) => alike.has(named(site))).map(key_of));
 if (!again) for (const each of alike) if (!known.has(each)) console.log(`skipped: alike.txt names what is not there any more: ${each}`);
 // Drawn at random, some more than wanted for those that do not compile; two `and` or `or` do not share a condition.
 let drawn = [], left_out = 0;
-while (drawn.length < Math.ceil(wanted * 1.25) && sites.length > 0) {
+while (drawn.length < wanted * 1.25 && sites.length > 0) {
   const site = sites.splice(random(sites.length), 1)[0];
   if (alike.has(named(site))) {
     ++left_out;
@@ -226,7 +231,17 @@ async function worker() {
 await Promise.all(Array.from({ length: availableParallelism() }, worker));
 rmSync(folder, { recursive: true, force: true });
 for (const each of missed) console.log(`missed ${each}`);
+console.log(`measured: ${caught} of ${tried} turned operators noticed, ${((100 * caught) / Math.max(1, tried)).toFixed(1)} %`);
+if (again) {
+  // Of the earlier run's those that change no answer are taken out, and those that are noticed now are added; what stands
+  // there twice is noticed where each is, and what the code does not hold any more stays missed.
+  const [, caught_before, tried_before] = earlier.match(/^measured: (\d+) of (\d+) turned operators/m).map(Number);
+  const turned = new Set(drawn.map(key_of));
+  const still_missed = new Set(missed.map((each) => `missed ${each.replace(/:\d+: /, ': ')}`));
+  const counted = missed_before.filter((each) => !alike_keys.has(each));
+  caught = caught_before + counted.filter((each) => turned.has(each) && !still_missed.has(each)).length;
+  tried = tried_before - (missed_before.length - counted.length);
+}
 const share = (100 * caught) / Math.max(1, tried);
-console.log(`measured: ${caught} of ${tried} turned operators noticed, ${share.toFixed(1)} %`);
 console.log(`${share >= 85 ? 'ok' : 'not ok'} mutants: ${caught} of ${tried} noticed, ${share.toFixed(1)} %`);
 process.exit(share >= 85 ? 0 : 1);

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include "text/codes.h"
+#include "text/utf8.h"
 
 using namespace kitgap;
 
@@ -140,4 +141,15 @@ TEST_CASE("nearest: within a third of the word, never more than three letters of
     CAPTURE(row.typed);
     CHECK(nearest(row.typed, row.candidates) == row.nearest);
   }
+}
+
+TEST_CASE("in ticks: a long text is cut between characters") {
+  const std::string a60(60, 'a');
+  CHECK(in_ticks_cut(a60) == "`" + a60 + "`");
+  CHECK(in_ticks_cut(a60 + "b") == "`" + a60 + "...`");
+  const std::string a59(59, 'a');
+  CHECK(in_ticks_cut(a59 + "\xc3\xa9") == "`" + a59 + "...`");
+  CHECK(in_ticks_cut("a" + a59.substr(2) + "\xc3\xa9z") == "`a" + a59.substr(2) + "\xc3\xa9...`");
+  CHECK(in_ticks_cut(a59 + "\xf0\x9f\x94\xa7") == "`" + a59 + "...`");
+  CHECK(in_ticks(a60 + "b") == "`" + a60 + "b`");
 }
