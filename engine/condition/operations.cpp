@@ -18,6 +18,11 @@ FeelValue date_or_null(Evaluator& evaluator, std::optional<CalendarDate> date) {
   return date ? FeelValue(*date) : evaluator.problem("the result is past the years that are held");
 }
 
+template <class Duration>
+FeelValue duration_or_null(Evaluator& evaluator, const std::optional<Duration>& duration) {
+  return duration ? FeelValue(*duration) : evaluator.problem("the result is no duration that can be held");
+}
+
 std::optional<FeelValue> shifted(Evaluator& evaluator, const FeelValue& a, const FeelValue& b, int sign) {
   if (const auto* months = b.as<MonthsDuration>()) {
     const std::int64_t by = sign * months->months;
@@ -26,7 +31,7 @@ std::optional<FeelValue> shifted(Evaluator& evaluator, const FeelValue& a, const
       const auto date = plus_months(moment->date, by);
       return moment_or_null(evaluator, date ? std::optional(DateAndTime{*date, moment->time}) : std::nullopt);
     }
-    if (const auto* other = a.as<MonthsDuration>()) return FeelValue(MonthsDuration{other->months + by});
+    if (const auto* other = a.as<MonthsDuration>()) return duration_or_null(evaluator, months_duration_of(other->months + by));
     return std::nullopt;
   }
   const auto* duration = b.as<TimeDuration>();
@@ -45,7 +50,7 @@ std::optional<FeelValue> shifted(Evaluator& evaluator, const FeelValue& a, const
     if (clock < 0) clock += kNanosecondsPerDay;
     return FeelValue(ClockTime{static_cast<std::int64_t>(clock), time->zone});
   }
-  if (const auto* other = a.as<TimeDuration>()) return FeelValue(TimeDuration{other->nanoseconds + by});
+  if (const auto* other = a.as<TimeDuration>()) return duration_or_null(evaluator, time_duration_of(other->nanoseconds + by));
   return std::nullopt;
 }
 
@@ -76,15 +81,11 @@ FeelValue scaled(Evaluator& evaluator, const FeelValue& duration, const Decimal&
   const auto size = months != nullptr ? decimal_of(months->months) : decimal_of(time->nanoseconds);
   auto result = !size ? std::nullopt : divide_it ? divide(*size, factor) : multiply(*size, factor);
   if (result) result = result->rounded(0, RoundingMode::Down);
-  if (months != nullptr) {
-    const auto whole = result ? result->to_integer() : std::nullopt;
-    return whole ? FeelValue(MonthsDuration{*whole}) : evaluator.problem("the result is no duration that can be held");
-  }
-  if (!result || result->magnitude() > *Decimal::parse("1e33")) {
-    return evaluator.problem("the result is no duration that can be held");
-  }
-  const Fraction whole = result->to_fraction();
-  return FeelValue(TimeDuration{whole.numerator()});
+  constexpr int kMostDigits = 33;  // that a fraction holds; a duration has fewer
+  if (result && result->magnitude() >= *Decimal::of(1, kMostDigits)) result.reset();
+  const __int128 whole = result ? result->to_fraction().numerator() : 0;
+  if (months != nullptr) return duration_or_null(evaluator, result ? months_duration_of(whole) : std::nullopt);
+  return duration_or_null(evaluator, result ? time_duration_of(whole) : std::nullopt);
 }
 
 bool is_duration(const FeelValue& value) { return value.as<MonthsDuration>() != nullptr || value.as<TimeDuration>() != nullptr; }

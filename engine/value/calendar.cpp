@@ -72,6 +72,24 @@ std::optional<CalendarDate> plus_months(const CalendarDate& date, std::int64_t m
   return date_of(year, month, date.day < last ? date.day : last);
 }
 
+namespace {
+
+constexpr __int128 kLongest = 1'000'000'000'000'000'000;  // months or days
+
+bool is_within(__int128 value, __int128 most) { return value >= -most && value <= most; }
+
+}  // namespace
+
+std::optional<MonthsDuration> months_duration_of(__int128 months) {
+  if (!is_within(months, kLongest)) return std::nullopt;
+  return MonthsDuration{static_cast<std::int64_t>(months)};
+}
+
+std::optional<TimeDuration> time_duration_of(__int128 nanoseconds) {
+  if (!is_within(nanoseconds, kLongest * kNanosecondsPerDay)) return std::nullopt;
+  return TimeDuration{nanoseconds};
+}
+
 __int128 instant_of(const DateAndTime& moment) {
   const __int128 clock = static_cast<__int128>(day_number_of(moment.date)) * kNanosecondsPerDay + moment.time.nanoseconds;
   return clock - static_cast<__int128>(offset_of(moment).value_or(0)) * kNanosecondsPerSecond;

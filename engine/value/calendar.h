@@ -67,6 +67,10 @@ struct TimeDuration {
   friend auto operator<=>(const TimeDuration&, const TimeDuration&) = default;
 };
 
+// Nothing for more than can be held: 10^18 months, or as many days, either way.
+std::optional<MonthsDuration> months_duration_of(__int128 months);
+std::optional<TimeDuration> time_duration_of(__int128 nanoseconds);
+
 std::optional<CalendarDate> parse_date(std::string_view text);
 std::optional<ClockTime> parse_time(std::string_view text);
 std::optional<DateAndTime> parse_date_and_time(std::string_view text);  // a date alone is its midnight

@@ -174,7 +174,7 @@ std::optional<MonthsDuration> parse_months_duration(std::string_view text) {
     }
   }
   if (last == 0) return std::nullopt;
-  return MonthsDuration{negative ? -months : months};
+  return months_duration_of(negative ? -months : months);
 }
 
 std::optional<TimeDuration> parse_time_duration(std::string_view text) {
@@ -210,7 +210,7 @@ std::optional<TimeDuration> parse_time_duration(std::string_view text) {
     any = true;
   }
   if (!any) return std::nullopt;
-  return TimeDuration{negative ? -total : total};
+  return time_duration_of(negative ? -total : total);
 }
 
 std::string text_of(const CalendarDate& date) {
