@@ -61,12 +61,12 @@ class Decimal {
 };
 
 std::optional<Decimal> subtract(const Decimal& a, const Decimal& b, bool* inexact = nullptr);
-// Whole exponents by repeated squaring, others by exponential and logarithm. Nothing where it is not a real number.
+// Nothing where it is not a real number. This and what follows is right to the last digit that is kept: worked out with 100
+// digits and rounded once, half-even.
 std::optional<Decimal> power(const Decimal& base, const Decimal& exponent, bool* inexact = nullptr);
 // `a - b * floor(a / b)`, worked out exactly: the sign is that of `b` (OMG DMN 10.3.4.5).
 std::optional<Decimal> modulo(const Decimal& a, const Decimal& b);
 std::optional<Decimal> square_root(const Decimal& a, bool* inexact = nullptr);
-// Good to about 30 digits.
 std::optional<Decimal> exponential(const Decimal& a);
 std::optional<Decimal> natural_logarithm(const Decimal& a);
 

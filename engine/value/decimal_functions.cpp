@@ -1,34 +1,40 @@
-#include "value/decimal.h"
+#include <boost/multiprecision/cpp_bin_float.hpp>
+#include <ios>
+#include <string>
 
-#include <algorithm>
+#include "value/decimal.h"
 
 namespace kitgap {
 namespace {
 
-// e^x for |x| <= 1 by the series of the exponential function.
-Decimal small_exponential(const Decimal& x) {
-  Decimal total(1);
-  Decimal term(1);
-  for (int n = 1; n < 60; ++n) {
-    const auto product = multiply(term, x);
-    const auto next = product ? divide(*product, Decimal(n)) : std::nullopt;
-    if (!next || next->is_zero()) break;
-    term = *next;
-    const Decimal before = total;
-    total = *add(total, term);
-    if (total == before) break;
-  }
-  return total;
+// What has no end in digits is worked out with nearly three times the digits that are kept, and rounded once. (Boost's decimal
+// float would fill a table at every start of the program; its binary one does not.)
+using Long = boost::multiprecision::number<boost::multiprecision::cpp_bin_float<100>, boost::multiprecision::et_off>;
+
+Long long_of(const Decimal& value) { return Long(value.to_text()); }
+
+std::optional<Decimal> kept_of(const Long& value) {
+  constexpr int kShown = 80;  // digits after the first: a root may lie so near the middle between two that 70 decide
+  constexpr int kTaken = 37;  // digits that the coefficient holds
+  std::string text = value.str(kShown, std::ios_base::scientific);  // -d.ddde-dd
+  const bool negative = text.front() == '-';
+  const std::size_t e = text.find('e');
+  const int exponent = std::stoi(text.substr(e + 1));
+  std::string digits = text.substr(negative ? 1 : 0, e - (negative ? 1 : 0));
+  digits.erase(1, 1);
+  __int128 coefficient = 0;
+  for (const char digit : digits.substr(0, kTaken)) coefficient = coefficient * 10 + (digit - '0');
+  // What is cut off must not look like nothing where the last digit decides a rounding.
+  const bool is_cut = digits.find_first_not_of('0', kTaken) != std::string::npos;
+  if (is_cut && coefficient % 5 == 0) ++coefficient;
+  return Decimal::of(negative ? -coefficient : coefficient, exponent - (kTaken - 1));
 }
 
-const Decimal& euler_number() {
-  static const Decimal kValue = *Decimal::parse("2.718281828459045235360287471352662");
-  return kValue;
-}
-
-const Decimal& logarithm_of_ten() {
-  static const Decimal kValue = *Decimal::parse("2.302585092994045684017991454684364");
-  return kValue;
+// e^x; nothing where it is too large to be held, and zero where too small.
+std::optional<Decimal> exponential_of(const Long& x) {
+  constexpr int kFar = 15'000;
+  if (x > kFar) return std::nullopt;
+  return x < -kFar ? std::optional(Decimal()) : kept_of(exp(x));
 }
 
 std::optional<Decimal> whole_power(Decimal base, std::uint64_t exponent, bool* inexact) {
@@ -52,17 +58,16 @@ std::optional<Decimal> whole_power(Decimal base, std::uint64_t exponent, bool* i
 std::optional<Decimal> power(const Decimal& base, const Decimal& exponent, bool* inexact) {
   if (exponent.is_zero()) return Decimal(1);
   if (base.is_zero()) return exponent.sign() > 0 ? std::optional(Decimal()) : std::nullopt;
+  if (base.sign() < 0 && !exponent.is_whole()) return std::nullopt;
   if (const auto whole = exponent.to_integer()) {
-    const auto magnitude = static_cast<std::uint64_t>(*whole < 0 ? -*whole : *whole);
-    if (*whole > 0) return whole_power(base, magnitude, inexact);
-    const auto result = whole_power(base, magnitude, inexact);
-    return result ? divide(Decimal(1), *result, inexact) : std::nullopt;
+    bool is_rounded = false;
+    const auto result = whole_power(base, static_cast<std::uint64_t>(*whole < 0 ? -*whole : *whole), &is_rounded);
+    if (result && !is_rounded) return *whole > 0 ? result : divide(Decimal(1), *result, inexact);
   }
-  if (base.sign() < 0) return std::nullopt;
   if (inexact != nullptr) *inexact = true;
-  const auto logarithm = natural_logarithm(base);
-  const auto product = logarithm ? multiply(*logarithm, exponent) : std::nullopt;
-  return product ? exponential(*product) : std::nullopt;
+  const auto size = exponential_of(log(long_of(base.magnitude())) * long_of(exponent));
+  const bool is_odd = base.sign() < 0 && !modulo(exponent, Decimal(2))->is_zero();
+  return size && is_odd ? -*size : size;
 }
 
 std::optional<Decimal> modulo(const Decimal& a, const Decimal& b) {
@@ -82,77 +87,18 @@ std::optional<Decimal> modulo(const Decimal& a, const Decimal& b) {
 std::optional<Decimal> square_root(const Decimal& a, bool* inexact) {
   if (a.sign() < 0) return std::nullopt;
   if (a.is_zero()) return Decimal();
-  // Newton's iteration from above 1; it doubles the right digits each time once it is near.
-  Decimal guess = a > Decimal(1) ? a : Decimal(1);
-  for (int step = 0; step < 40 && guess > Decimal(100); ++step) {
-    const auto halved = Decimal::parse("1e" + std::to_string(std::max<std::size_t>(guess.to_text().size() / 2, 1)));
-    if (!halved || *halved >= guess) break;
-    guess = *halved;
-    break;
-  }
-  for (int step = 0; step < 11'000; ++step) {
-    const auto quotient = divide(a, guess);
-    const auto total = quotient ? add(guess, *quotient) : std::nullopt;
-    const auto next = total ? divide(*total, Decimal(2)) : std::nullopt;
-    if (!next) return std::nullopt;
-    const Decimal before = guess;
-    guess = *next;
-    const auto change = subtract(before, guess);
-    if (change->is_zero()) break;
-    const auto size = divide(change->magnitude(), guess);
-    if (size && *size < *Decimal::parse("1e-33")) break;
-  }
-  bool lost = false;
-  const auto square = multiply(guess, guess, &lost);
-  if (square && *square == a && !lost) return guess;
-  // A root with few digits comes out exactly when the last digit of the iteration is rounded away.
-  const auto text = guess.to_text();
-  const auto point = text.find('.');
-  const auto whole = static_cast<std::int64_t>(point == std::string::npos ? text.size() : point);
-  const auto near = guess.rounded(32 - whole, RoundingMode::HalfEven);
-  bool near_lost = false;
-  const auto near_square = near ? multiply(*near, *near, &near_lost) : std::nullopt;
-  if (near_square && *near_square == a && !near_lost) return near;
-  if (inexact != nullptr) *inexact = true;
-  return guess;
+  const auto root = kept_of(sqrt(long_of(a)));
+  bool is_rounded = false;
+  const auto square = multiply(*root, *root, &is_rounded);
+  if (inexact != nullptr && (is_rounded || square != a)) *inexact = true;
+  return root;
 }
 
-std::optional<Decimal> exponential(const Decimal& a) {
-  const auto whole = a.to_integer_toward_zero();
-  if (!whole || *whole > 15'000 || *whole < -15'000) return a.sign() < 0 ? std::optional(Decimal()) : std::nullopt;
-  const auto rest = subtract(a, Decimal(*whole));
-  const auto base = power(euler_number(), Decimal(*whole));
-  return base ? multiply(*base, small_exponential(*rest)) : std::nullopt;
-}
+std::optional<Decimal> exponential(const Decimal& a) { return exponential_of(long_of(a)); }
 
 std::optional<Decimal> natural_logarithm(const Decimal& a) {
   if (a.sign() <= 0) return std::nullopt;
-  // a = m * 10^k with m near 1; ln m = 2 atanh((m - 1) / (m + 1)).
-  std::int64_t tens = 0;
-  Decimal mantissa = a;
-  while (mantissa > Decimal(3)) {
-    mantissa = *divide(mantissa, Decimal(10));
-    ++tens;
-  }
-  while (mantissa < *Decimal::parse("0.3")) {
-    mantissa = *multiply(mantissa, Decimal(10));
-    --tens;
-  }
-  const Decimal ratio = *divide(*subtract(mantissa, Decimal(1)), *add(mantissa, Decimal(1)));
-  const Decimal square = *multiply(ratio, ratio);
-  Decimal term = ratio;
-  Decimal total = ratio;
-  for (int n = 3; n < 400; n += 2) {
-    const auto next = multiply(term, square);
-    if (!next || next->is_zero()) break;
-    term = *next;
-    const Decimal before = total;
-    total = *add(total, *divide(term, Decimal(n)));
-    if (total == before) break;
-  }
-  const auto twice = multiply(total, Decimal(2));
-  const auto scale = multiply(logarithm_of_ten(), Decimal(tens));
-  return add(*twice, *scale);
+  return kept_of(log(long_of(a)));
 }
 
 }  // namespace kitgap
