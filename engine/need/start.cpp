@@ -1,6 +1,7 @@
 #include "need/start.h"
 
 #include <algorithm>
+#include <set>
 
 #include "need/knowledge.h"
 #include "pack/fact_value.h"
@@ -113,18 +114,23 @@ std::string car_json(const Rules& rules, std::string_view name, const std::vecto
 
 std::vector<std::pair<std::string, std::string>> templates_of(const Rules& rules) {
   std::string counts = "parent,position,part,count,counted in,condition,bag,photo,date,by,note\n";
-  // What is worth counting on any car: the lines that the packs can only estimate.
-  std::size_t shown = 0;
-  for (const NeedRow& row : rules.needs) {
-    if (row.basis != Basis::Estimate || row.effect != Effect::Sets || ++shown > 40) continue;
-    const std::vector<PositionId>& at = rules.places_of(row.at);
+  // What is worth counting on any car: the lines that the packs can only estimate, each once whatever it hangs on.
+  constexpr std::size_t kMostShown = 40;
+  std::set<std::string> shown;
+  const auto show = [&](const NeedRow& row, const std::string& position) {
     std::string line;
     append_csv_cell(line, rules.part_keys[row.parent.index]);
     line += ',';
-    append_csv_cell(line, at.empty() ? "" : rules.positions.path(at.front()));
+    append_csv_cell(line, position);
     line += ',';
     append_csv_cell(line, rules.part_keys[row.part.index]);
-    counts += line + ",,shell,,,,,,the tables only estimate this: count it\n";
+    if (shown.size() < kMostShown && shown.insert(line).second) counts += line + ",,shell,,,,,,the tables only estimate this: count it\n";
+  };
+  for (const NeedRow& row : rules.needs) {
+    if (row.basis != Basis::Estimate || row.effect != Effect::Sets) continue;
+    const std::vector<PositionId>& at = rules.places_of(row.at);
+    if (at.empty()) show(row, "");
+    for (const PositionId position : at) show(row, rules.positions.path(position));
   }
   return {
       {"list.csv", "part number,description,quantity,position,supplier,bag,due,note\n,,,,,,,\"what you mean to use: one row for each number; quantity counts what the number buys\"\n"},

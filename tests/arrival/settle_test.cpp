@@ -178,6 +178,9 @@ TEST_CASE("audit: a row by weight counts what must be there, or is set aside whe
   CHECK(audit("C-25,10,31.2,82.1,4.1,0.1,") == "25, right");
   CHECK(audit("C-25,10,31.2,79.0,4.1,0.1,") == "24, 1 short");
   CHECK(audit("C-25,10,31.2,82.1,4.1,0.1,5 %") == "23..27 by weight; 25 expected: count by hand, the weight could hide a gap");
+  CHECK(audit("C-25,10,31.2,82.1,4.1,0.1,0.05") == "23..27 by weight; 25 expected: count by hand, the weight could hide a gap");
+  CHECK(audit("C-25,10,31.2,82.1,4.1,0.1,much") == "`much` is no spread such as `2 %`");
+  CHECK(audit("C-25,10,31.2,82.1,4.1,0.1,%") == "`%` is no spread such as `2 %`");
   CHECK(audit("C-25,,31.2,82.1,4.1,0.1,") == "counting by weight needs `sample pieces`");
 }
 

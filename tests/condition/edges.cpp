@@ -2,6 +2,7 @@
 
 #include <string>
 
+#include "condition/feel_value.h"
 #include "support/evaluated.h"
 
 using namespace kitgap;
@@ -112,6 +113,25 @@ TEST_CASE("edges: clocks that are put forward and back") {
     return;
   }
   CHECK(test::evaluated(R"(date and time("2015-08-01T12:00:00@right/Europe/Berlin") - date and time("2015-08-01T00:00:00Z"))") == R"({"duration": "PT10H"})");
+}
+
+// OMG DMN 10.3.4.3, `range`: its ends in text are literals. How deep a pattern may be nested, and a value, is ours to say.
+TEST_CASE("edges: ranges in text, and how deep a pattern and a value may be nested") {
+  const std::pair<const char*, const char*> cases[] = {
+      {R"(range("[date(\"1970-01-01\")..date(\"1971-01-01\")]"))", R"({"range": "[1970-01-01..1971-01-01]"})"},
+      {R"(range("[date(1970, 1, 1)..date(1971, 1, 1)]"))", "null"},
+      {R"(range("[sum(1)..3]"))", "null"},
+      {R"(range("[1 + 1..3]"))", "null"},
+      {R"(range("[date + 1..3]"))", "null"},
+  };
+  test::check_evaluated(cases);
+  const auto nested = [](int groups) { return test::evaluated("matches(\"a\", \"" + std::string(static_cast<std::size_t>(groups), '(') + "a" + std::string(static_cast<std::size_t>(groups), ')') + "\")"); };
+  CHECK(nested(49) == "true");
+  CHECK(nested(50) == "null");
+  FeelValue value = Decimal(1);
+  for (std::uint32_t depth = 1; depth <= kMaxFeelDepth; ++depth) value = FeelValue::of(FeelList{value});
+  CHECK(value.depth() == kMaxFeelDepth);
+  CHECK_THROWS_AS(FeelValue::of(FeelList{value}), FeelTooLarge);
 }
 
 // Regular expressions of XML Schema and XPath 3.1, 5.6.1: classes, subtraction, and the flag x.

@@ -259,7 +259,10 @@ TEST_CASE("quantity: exact fractions, and no value rather than a rounded one") {
     CHECK(work_out(cell) == value);
   }
   CHECK(work_out("modulo(1, a - 2)") == "division by zero");
-  CHECK(work_out("sqrt(2)") == "refused");
+  for (const char* const rounds : {"sqrt(2)", "log(2)", "exp(1)", "2 ** 0.5", "stddev([1, 2, 4])"}) {
+    CAPTURE(std::string(rounds));
+    CHECK(work_out(rounds) == "refused");
+  }
   CHECK(work_out("sqrt(perimeter)") == "it has no exact value");
   CHECK(work_out("perimeter / (a - 2)") == "division by zero");
   CHECK(work_out("\"nine\"") == "refused");

@@ -3,6 +3,7 @@
 #include <random>
 
 #include "purchase/plan.h"
+#include "purchase/supplier_choice.h"
 
 namespace kitgap {
 namespace {
@@ -39,6 +40,31 @@ TEST_CASE("order: choosing suppliers gives what the general search gives") {
     CHECK(chosen.bound == searched.total);
   }
   CHECK(nodes <= 40);  // as when this was written
+}
+
+TEST_CASE("order: what is a choice of suppliers, and what is not") {
+  const auto is_choice = [](const PurchaseProblem& problem) { return SupplierChoice::of(scale_purchase(problem)).has_value(); };
+  const PurchaseProblem plain = scattered(3, 4, 6, 100);
+  CHECK(is_choice(plain));
+  PurchaseProblem problem = plain;
+  problem.offers[2].minimum_packs = 2;
+  problem.needs[2].quantity = 3;
+  CHECK_FALSE(is_choice(problem));
+  problem = plain;
+  problem.suppliers[1].minimum_order = Fraction(50);
+  CHECK_FALSE(is_choice(problem));
+  problem = plain;
+  problem.suppliers[1].free_shipping_from = Fraction(500);
+  CHECK_FALSE(is_choice(problem));
+  problem = plain;
+  problem.needs[0].one_batch = true;
+  CHECK_FALSE(is_choice(problem));
+  problem = plain;
+  problem.max_suppliers = 3;
+  CHECK_FALSE(is_choice(problem));
+  problem = plain;
+  problem.offers[0].contents.push_back({"i1", Fraction(1)});
+  CHECK_FALSE(is_choice(problem));
 }
 
 TEST_CASE("order: a choice of suppliers that is stopped keeps a bound that holds") {

@@ -38,6 +38,16 @@ TEST_CASE("decimal: half goes to the even digit") {
   CHECK(*add(number("1000000000000000000000000000000002"), number("0.5")) == number("1000000000000000000000000000000002"));
 }
 
+// 2^112 has 34 digits; times 10^18 it is a multiple of 2^128.
+TEST_CASE("decimal: a whole number past 64 bits is none of them") {
+  CHECK_FALSE(number("5192296858534827628530496329220096e18").to_integer().has_value());
+  CHECK_FALSE(number("18446744073709551616").to_integer().has_value());
+  CHECK_FALSE(number("9223372036854775808").to_integer().has_value());
+  CHECK(number("9223372036854775807").to_integer() == INT64_MAX);
+  CHECK(number("9e18").to_integer() == 9'000'000'000'000'000'000);
+  CHECK_FALSE(number("1e19").to_integer().has_value());
+}
+
 TEST_CASE("decimal: roots are exact where there is an exact one") {
   const auto root = [](const char* of, bool& inexact) {
     inexact = false;
