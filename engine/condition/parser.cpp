@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 
+#include "text/ascii.h"
+
 namespace kitgap {
 
 Parser::Deeper::Deeper(Parser& parser) : parser_(parser) {
@@ -266,7 +268,7 @@ std::uint32_t Parser::date_literal() {
   const std::size_t begin = scan_.at();
   const std::string_view text = scan_.text(begin, std::min(begin + 10, scan_.source().size()));
   const bool is_shaped = text.size() == 10 && text[4] == '-' && text[7] == '-' &&
-                         std::count_if(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; }) == 8 &&
+                         std::count_if(text.begin(), text.end(), is_digit) == 8 &&
                          !is_name_part(scan_.source(), begin + 10);
   if (!is_shaped) return kNotInScope;
   const auto date = parse_date(text);

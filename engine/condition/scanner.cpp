@@ -3,31 +3,10 @@
 #include <algorithm>
 #include <array>
 
+#include "text/ascii.h"
+#include "text/utf8.h"
+
 namespace kitgap {
-namespace {
-
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-
-void append_utf8(std::string& text, std::uint32_t code) {
-  if (code < 0x80) {
-    text.push_back(static_cast<char>(code));
-  } else if (code < 0x800) {
-    text.push_back(static_cast<char>(0xC0 | (code >> 6)));
-    text.push_back(static_cast<char>(0x80 | (code & 0x3F)));
-  } else if (code < 0x10000) {
-    text.push_back(static_cast<char>(0xE0 | (code >> 12)));
-    text.push_back(static_cast<char>(0x80 | ((code >> 6) & 0x3F)));
-    text.push_back(static_cast<char>(0x80 | (code & 0x3F)));
-  } else {
-    text.push_back(static_cast<char>(0xF0 | (code >> 18)));
-    text.push_back(static_cast<char>(0x80 | ((code >> 12) & 0x3F)));
-    text.push_back(static_cast<char>(0x80 | ((code >> 6) & 0x3F)));
-    text.push_back(static_cast<char>(0x80 | (code & 0x3F)));
-  }
-}
-
-}  // namespace
-
 std::size_t blank_length(std::string_view source, std::size_t at) {
   if (at >= source.size()) return 0;
   const auto byte = static_cast<unsigned char>(source[at]);
@@ -48,7 +27,7 @@ bool is_name_part(std::string_view source, std::size_t at) {
   if (at >= source.size()) return false;
   const auto byte = static_cast<unsigned char>(source[at]);
   if (byte >= 0x80) return blank_length(source, at) == 0;
-  return (byte >= 'a' && byte <= 'z') || (byte >= 'A' && byte <= 'Z') || (byte >= '0' && byte <= '9') || byte == '_';
+  return is_letter(byte) || is_digit(byte) || byte == '_';
 }
 
 void Scanner::skip_blanks() {

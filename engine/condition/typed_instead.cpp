@@ -4,6 +4,8 @@
 #include <array>
 #include <vector>
 
+#include "text/ascii.h"
+
 namespace kitgap {
 namespace {
 
@@ -11,9 +13,6 @@ struct Word {
   std::string text;  // lower case
   bool is_number = false;
 };
-
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 
 // Numbers, words and symbols; nothing when something else stands in the cell. The apostrophe of `'68` is passed over.
 std::optional<std::vector<Word>> words_of(std::string_view cell) {

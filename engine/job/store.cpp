@@ -20,6 +20,7 @@
 #include "job/database.h"
 #include "job/leftover.h"
 #include "job/schema.h"
+#include "text/ascii.h"
 #include "text/file.h"
 #include "text/utf8.h"
 
@@ -198,7 +199,7 @@ void remove_abandoned(const fs::path& path) {
     const std::string name = entry->d_name;
     if (!name.starts_with(begin)) continue;
     const std::string process = name.substr(begin.size(), name.find('-', begin.size()) - begin.size());
-    const bool is_number = !process.empty() && std::ranges::all_of(process, [](char c) { return c >= '0' && c <= '9'; });
+    const bool is_number = !process.empty() && std::ranges::all_of(process, is_digit);
     if (is_number && process.size() < 10 && ::kill(static_cast<pid_t>(std::stol(process)), 0) != 0 && errno == ESRCH) {
       ::unlink((folder_of(path) / name).c_str());
     }

@@ -2,14 +2,14 @@
 
 #include <algorithm>
 
+#include "text/ascii.h"
+
 namespace kitgap {
 namespace {
 
 using boost::multiprecision::cpp_int;
 
 cpp_int power_of_ten(unsigned exponent) { return boost::multiprecision::pow(cpp_int(10), exponent); }
-
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 }  // namespace
 

@@ -1,16 +1,10 @@
 #include "match/sweep_cells.h"
 
+#include "text/ascii.h"
 #include "value/value_set.h"
 
 namespace kitgap {
 namespace {
-
-std::string_view trimmed(std::string_view text) {
-  constexpr std::string_view kBlank = " \t\r\n";
-  const auto begin = text.find_first_not_of(kBlank);
-  if (begin == std::string_view::npos) return {};
-  return text.substr(begin, text.find_last_not_of(kBlank) - begin + 1);
-}
 
 // Cuts at commas outside quotes and calls (`date("1970-03-01")`); the round brackets of intervals need not match.
 std::vector<std::string_view> parts_of(std::string_view text) {

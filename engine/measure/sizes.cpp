@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "text/ascii.h"
 #include "value/unit.h"
 
 namespace kitgap {
@@ -59,12 +60,6 @@ bool crosses_itself(const std::vector<Point>& points) {
     }
   }
   return false;
-}
-
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
-  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
-  return text;
 }
 
 // The unit after the last digit, and the text before it.

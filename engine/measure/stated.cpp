@@ -4,6 +4,7 @@
 #include <array>
 #include <utility>
 
+#include "text/ascii.h"
 #include "text/utf8.h"
 #include "value/unit.h"
 
@@ -11,8 +12,6 @@ namespace kitgap {
 namespace {
 
 constexpr auto kSpannerWords = std::to_array<std::string_view>({"spanner", "wrench", "socket", "af", "a/f", "hex", "hexagon"});
-
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 bool is_spanner_word(std::string_view word) { return std::ranges::find(kSpannerWords, word) != kSpannerWords.end(); }
 

@@ -3,6 +3,7 @@
 #include <cctype>
 
 #include "measure/fastener.h"
+#include "text/ascii.h"
 #include "text/utf8.h"
 #include "value/unit.h"
 
@@ -86,7 +87,7 @@ std::optional<TypedThread> british_association(Scanner scanner) {
   const std::string number = scanner.number();
   scanner.blanks();
   if (number.empty() || number.size() > 2 || !scanner.take("BA") || !scanner.ended()) return std::nullopt;
-  if (!std::all_of(number.begin(), number.end(), [](char c) { return c >= '0' && c <= '9'; })) return std::nullopt;
+  if (!std::all_of(number.begin(), number.end(), is_digit)) return std::nullopt;
   return TypedThread{.system = ThreadSystem::BritishAssociation, .size = number + " BA", .diameter_mm = 0, .pitch_mm = {}, .series = ""};
 }
 

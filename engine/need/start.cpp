@@ -5,6 +5,7 @@
 
 #include "need/knowledge.h"
 #include "pack/fact_value.h"
+#include "text/ascii.h"
 #include "text/csv.h"
 #include "text/json.h"
 
@@ -65,8 +66,7 @@ std::string choices_of(const Rules& rules, FactId id) {
 }
 
 AnswerReading read_answer(const Rules& rules, FactId id, std::string_view typed) {
-  while (!typed.empty() && (typed.front() == ' ' || typed.front() == '\t')) typed.remove_prefix(1);
-  while (!typed.empty() && (typed.back() == ' ' || typed.back() == '\t' || typed.back() == '\r')) typed.remove_suffix(1);
+  typed = trimmed(typed);
   if (typed.empty() || typed == "?") return {};
   const Fact& fact = rules.facts[id.index];
   const ValueSet& space = rules.fact_spaces[id.index];

@@ -2,17 +2,12 @@
 
 #include <algorithm>
 
+#include "text/ascii.h"
 #include "text/codes.h"
 #include "text/utf8.h"
 
 namespace kitgap {
 namespace {
-
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
-  while (!text.empty() && (text.back() == ' ' || text.back() == '\t')) text.remove_suffix(1);
-  return text;
-}
 
 std::vector<std::string_view> split(std::string_view text, char separator) {
   std::vector<std::string_view> parts;

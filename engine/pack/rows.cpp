@@ -3,16 +3,11 @@
 #include "pack/cells.h"
 #include "pack/fact_value.h"
 #include "pack/row_readers.h"
+#include "text/ascii.h"
 #include "text/codes.h"
 
 namespace kitgap {
 namespace {
-
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && text.front() == ' ') text.remove_prefix(1);
-  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
-  return text;
-}
 
 // One value, or several as unary tests ("both seen"): `"early", "late"`; quoted or bare.
 void read_facts(Cells& cells) {

@@ -2,6 +2,7 @@
 #include <map>
 
 #include "report/overview.h"
+#include "text/ascii.h"
 
 namespace kitgap {
 namespace {
@@ -21,7 +22,7 @@ std::vector<Point> points_of(std::string_view written) {
     } else if (at + 1 < written.size() && written[at + 1] != ';' && written[at + 1] != ' ') {
       text += ',';
     }
-    in_number = c >= '0' && c <= '9';
+    in_number = is_digit(c);
   }
   if (!text.empty() && text.back() >= '0' && text.back() <= '9') text += " mm";
   OutlineReading reading = read_outline(text);

@@ -7,6 +7,7 @@
 #include "supply/reading_columns.h"
 #include "supply/reading_words.h"
 #include "supply/totals.h"
+#include "text/ascii.h"
 #include "text/codes.h"
 #include "text/csv.h"
 #include "text/file.h"
@@ -143,7 +144,7 @@ class ListReader {
       const std::string before = typed.substr(0, blank);
       const std::string after = typed.substr(blank + 1);
       const bool bare =
-          std::all_of(after.begin(), after.end(), [](char byte) { return byte >= '0' && byte <= '9'; });
+          std::all_of(after.begin(), after.end(), is_digit);
       if (take_scribble(before, after, line) || (!bare && take_scribble(after, before, line))) {
         line.doubts.push_back(in_ticks(typed) + " is read as a quantity and a part number");
         return;
@@ -190,7 +191,7 @@ class ListReader {
     typed = take_hands_out(typed);
     const std::string unit(cell(row, kUnit));
     const bool bare = !typed.empty() && std::all_of(typed.begin(), typed.end(), [](char byte) {
-      return (byte >= '0' && byte <= '9') || byte == '.' || byte == ',' || byte == ' ' || byte == '/';
+      return is_digit(byte) || byte == '.' || byte == ',' || byte == ' ' || byte == '/';
     });
     if (bare && !unit.empty()) typed += " " + unit, line.quantity_typed += " " + unit;
     line.quantity = read_quantity(typed, table_.has_decimal_comma(), line.questions, line.doubts);

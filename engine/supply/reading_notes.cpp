@@ -4,20 +4,12 @@
 #include <utility>
 
 #include "supply/reading_words.h"
+#include "text/ascii.h"
 #include "text/file.h"
 #include "text/utf8.h"
 
 namespace kitgap {
 namespace {
-
-bool is_digit(char byte) {
-  return byte >= '0' && byte <= '9';
-}
-
-std::string_view trimmed(std::string_view text) {
-  const std::size_t first = text.find_first_not_of(" \t\n");
-  return first == std::string_view::npos ? std::string_view() : text.substr(first, text.find_last_not_of(" \t\n") - first + 1);
-}
 
 std::vector<std::string> words_of(std::string_view text) {
   std::vector<std::string> words;

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "supply/reading_words.h"
+#include "text/ascii.h"
 
 namespace kitgap {
 namespace {
@@ -124,10 +125,7 @@ constexpr auto kNumberWords =
     std::to_array<std::string_view>({"zero", "one", "two", "three", "four", "five", "six", "seven", "eight",
                                      "nine", "ten", "eleven", "twelve"});
 
-bool is_digit(char byte) {
-  return byte >= '0' && byte <= '9';
-}
-bool is_letter(char byte) {
+bool is_word_letter(char byte) {
   return (byte >= 'a' && byte <= 'z') || (byte & 0x80) != 0;
 }
 
@@ -147,7 +145,7 @@ class Tokeniser {
         ++at_;
       else if (is_digit(byte) || (byte == '.' && at_ + 1 < text_.size() && is_digit(text_[at_ + 1])))
         add_figure();
-      else if (is_letter(byte))
+      else if (is_word_letter(byte))
         add_word();
       else
         add_word_of(text_.substr(at_++, 1));
@@ -219,19 +217,19 @@ class Tokeniser {
   void check_letter(std::size_t start) {
     const auto looks_alike = [&](std::size_t at) {
       return at < text_.size() && (text_[at] == 'o' || text_[at] == 'l' || text_[at] == 'i') &&
-             (at + 1 >= text_.size() || !is_letter(text_[at + 1])) && (at == 0 || !is_letter(text_[at - 1]));
+             (at + 1 >= text_.size() || !is_word_letter(text_[at + 1])) && (at == 0 || !is_word_letter(text_[at - 1]));
     };
     if (looks_alike(at_) || (start > 0 && looks_alike(start - 1))) found_.mixed_up = std::string(text_);
   }
 
   void add_word() {
     const std::size_t start = at_;
-    while (at_ < text_.size() && (is_letter(text_[at_]) || text_[at_] == '\'' || is_inner_sign())) ++at_;
+    while (at_ < text_.size() && (is_word_letter(text_[at_]) || text_[at_] == '\'' || is_inner_sign())) ++at_;
     add_words_of(text_.substr(start, at_ - start));
     if (at_ < text_.size() && text_[at_] == '.') ++at_;
   }
   bool is_inner_sign() const {
-    return (text_[at_] == '/' || text_[at_] == '.') && at_ + 1 < text_.size() && is_letter(text_[at_ + 1]);
+    return (text_[at_] == '/' || text_[at_] == '.') && at_ + 1 < text_.size() && is_word_letter(text_[at_ + 1]);
   }
 
   // `b/o` is one word, `pcs/bag` is two.

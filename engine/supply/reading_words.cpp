@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 
+#include "text/ascii.h"
 #include "text/file.h"
 #include "text/utf8.h"
 
@@ -172,7 +173,7 @@ char lower_byte(char byte) {
 }
 
 bool is_word_byte(char byte) {
-  return (byte >= 'a' && byte <= 'z') || (byte >= '0' && byte <= '9') || (byte & 0x80) != 0;
+  return (byte >= 'a' && byte <= 'z') || is_digit(byte) || (byte & 0x80) != 0;
 }
 
 bool stands_alone(std::string_view text, std::size_t at, std::size_t length) {
@@ -239,7 +240,6 @@ std::string tidy(std::string_view text) {
 // O, l and I look like 0 and 1: odd between two digits, after the last digit, and in a run of nothing but such letters
 // and digits (`l2` of `l2-44`).
 bool has_mixed_up_letter(std::string_view number) {
-  const auto is_digit = [](char byte) { return byte >= '0' && byte <= '9'; };
   const auto is_alike = [](char byte) { return std::string_view("OolI").find(byte) != std::string_view::npos; };
   for (std::size_t at = 0; at < number.size();) {
     std::size_t end = at, digits = 0, alike = 0, others = 0;
@@ -400,7 +400,6 @@ std::string_view word_of(HandWord hand) {
 }
 
 void check_number(std::string_view part_number, std::vector<std::string>& doubts) {
-  const auto is_digit = [](char byte) { return byte >= '0' && byte <= '9'; };
   bool power = false;
   for (std::size_t at = 1; at + 1 < part_number.size(); ++at) {
     power = power || (part_number[at] == 'E' && is_digit(part_number[at - 1]) && part_number[at + 1] == '+');

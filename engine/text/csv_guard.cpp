@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <array>
 
+#include "text/ascii.h"
 #include "text/csv.h"
 #include "text/csv_cells.h"
 
@@ -22,7 +23,6 @@ bool starts_formula(std::string_view cell) {
 bool is_minus_or_number(std::string_view cell) {
   if (!cell.starts_with('-')) return false;
   cell.remove_prefix(1);
-  const auto is_digit = [](char byte) { return byte >= '0' && byte <= '9'; };
   const auto dot = std::min(cell.find('.'), cell.size());
   const bool digits = std::all_of(cell.begin(), cell.begin() + static_cast<std::ptrdiff_t>(dot), is_digit);
   if (dot == cell.size()) return digits;

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <array>
 
+#include "text/ascii.h"
 #include "text/codes.h"
 #include "text/dialect.h"
 #include "text/file.h"
@@ -11,9 +12,6 @@ namespace {
 
 constexpr std::size_t kHeaderSearch = 60;  // rows
 
-bool is_digit(char byte) {
-  return byte >= '0' && byte <= '9';
-}
 bool has_digit(std::string_view text) {
   return std::any_of(text.begin(), text.end(), is_digit);
 }

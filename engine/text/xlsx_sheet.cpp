@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <charconv>
 
+#include "text/ascii.h"
 #include "text/codes.h"
 #include "text/xlsx_parts.h"
 
@@ -37,7 +38,7 @@ std::optional<CellPlace> place_of(std::string_view name) {
 bool looks_like_number(std::string_view text) {
   if (text.empty() || text.size() > 20) return false;
   const bool digits = std::all_of(text.begin(), text.end(), [](char byte) {
-    return (byte >= '0' && byte <= '9') || byte == '.' || byte == ',';
+    return is_digit(byte) || byte == '.' || byte == ',';
   });
   return digits && text.find_first_of("0123456789") != std::string_view::npos;
 }

@@ -4,6 +4,7 @@
 #include <chrono>
 #include <cmath>
 
+#include "text/ascii.h"
 #include "text/utf8.h"
 #include "text/xlsx_parts.h"
 
@@ -11,10 +12,6 @@ namespace kitgap {
 namespace {
 
 constexpr int kMostDigits = 15;  // a spreadsheet holds and shows no more
-
-bool is_digit(char byte) {
-  return byte >= '0' && byte <= '9';
-}
 
 // `1.5E+3` written out, as long as it stays readable.
 std::string without_exponent(std::string_view digits) {

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "text/ascii.h"
+
 namespace kitgap {
 namespace {
 
@@ -78,7 +80,7 @@ std::optional<Fraction> Fraction::parse(std::string_view text) {
     const char c = text[at];
     if (c == '.' && !after_point) {
       after_point = true;
-    } else if (c >= '0' && c <= '9') {
+    } else if (is_digit(c)) {
       any_digit = true;
       coefficient = checked_add(checked_multiply(coefficient, 10), c - '0');
       if (after_point) --exponent;

@@ -1,12 +1,11 @@
 #include <cctype>
 #include <utility>
 
+#include "text/ascii.h"
 #include "value/unit.h"
 
 namespace kitgap {
 namespace {
-
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 std::size_t skip_blanks(std::string_view text, std::size_t at) {
   while (at < text.size() && text[at] == ' ') ++at;

@@ -4,6 +4,7 @@
 #include <mutex>
 #include <vector>
 
+#include "text/ascii.h"
 #include "value/calendar.h"
 
 // Named zones. The rules of clocks change several times a year, so they are read from the machine's tz database
@@ -20,7 +21,7 @@ struct ZoneTable {
 bool is_zone_name(std::string_view name) {
   if (name.empty() || name.size() > 64 || name.front() == '/' || name.find("..") != std::string_view::npos) return false;
   return std::all_of(name.begin(), name.end(), [](char c) {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '_' || c == '+' ||
+    return is_letter(c) || is_digit(c) || c == '_' || c == '+' ||
            c == '-' || c == '/';
   });
 }
