@@ -39,6 +39,9 @@ TEST_CASE("edges: years, offsets and parts of a clock") {
       {"date(1900, 2, 29)", "null"},
       {"date(1904, 2, 29)", R"({"date": "1904-02-29"})"},
       {R"(date("999999999-12-31") + duration("P1D"))", "null"},
+      {R"(date("999999999-11-30") + duration("P1M"))", R"({"date": "999999999-12-30"})"},
+      {R"(date("-999999999-02-01") - duration("P1M"))", R"({"date": "-999999999-01-01"})"},
+      {R"(date("-999999999-01-31") - duration("P1M"))", "null"},
       {R"(date("999999999-12-31") + duration("P1M"))", "null"},
       {R"(date("-999999999-01-01") - duration("P1D"))", "null"},
       // How long a duration may be is ours to say: 10^18 months or days.
