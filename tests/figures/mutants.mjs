@@ -7,6 +7,7 @@
 //   node tests/figures/mutants.mjs again FILE            those that an earlier run, whose output is in FILE, has missed; the
 //                                                        share is that run's, with what is noticed now
 import { spawn, spawnSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
 import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { availableParallelism, tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
@@ -15,13 +16,7 @@ const earlier = process.argv[2] === 'again' ? readFileSync(process.argv[3], 'utf
 const missed_before = earlier.split('\n').filter((line) => line.startsWith('missed ')).map((line) => line.replace(/:\d+: /, ': '));
 const again = earlier ? new Set(missed_before) : null;
 const wanted = again ? Infinity : Number(process.argv[2] ?? 300);
-let state = again ? 1 : Number(process.argv[3] ?? 20261127);
-const random = (below) => {
-  state = (state + 0x6d2b79f5) | 0;
-  let t = Math.imul(state ^ (state >>> 15), 1 | state);
-  t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-  return ((t ^ (t >>> 14)) >>> 0) % below;
-};
+const seed = Number(process.argv[3] ?? 20261127);
 
 // Where money, counts and rules are worked out, and the programs that look at it, quickest first.
 const layers = {
@@ -111,13 +106,21 @@ for (const layer of Object.keys(layers)) {
     });
   }
 }
-const known = new Set(sites.map(named));
+const times_named = new Map();
+for (const site of sites) {
+  const times = times_named.get(named(site)) ?? 0;
+  times_named.set(named(site), times + 1);
+  site.rank = createHash('sha256').update(`${seed} ${named(site)} ${times}`).digest('hex');
+}
+sites.sort((a, b) => (a.rank < b.rank ? -1 : 1));
+const known = new Set(times_named.keys());
 const alike_keys = new Set(sites.filter((site) => alike.has(named(site))).map(key_of));
 if (!again) for (const each of alike) if (!known.has(each)) console.log(`skipped: alike.txt names what is not there any more: ${each}`);
-// Drawn at random, some more than wanted for those that do not compile; two `and` or `or` do not share a condition.
+// Drawn at random, by what each is called: an edit elsewhere draws no others. Some more than wanted, for those that do not
+// compile; two `and` or `or` do not share a condition.
 let drawn = [], left_out = 0;
-while (drawn.length < wanted * 1.25 && sites.length > 0) {
-  const site = sites.splice(random(sites.length), 1)[0];
+for (const site of sites) {
+  if (drawn.length >= wanted * 1.25) break;
   if (alike.has(named(site))) {
     ++left_out;
     continue;
