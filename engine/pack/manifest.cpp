@@ -53,10 +53,17 @@ class ManifestReader {
     return {};
   }
 
+  // The name that `whose` must have; empty where it has none, and that is reported.
+  std::string name_of(const Json& object, const std::string& whose, std::string expected) {
+    const std::size_t before = diagnostics_.error_count();
+    std::string name = text_of_member(object, "name");
+    if (name.empty() && diagnostics_.error_count() == before) error(object, whose + " has no `name`", std::move(expected));
+    return name;
+  }
+
   void read_top(const Json& top) {
-    manifest_.name = text_of_member(top, "name");
+    manifest_.name = name_of(top, "the pack", "`\"name\": \"...\"`");
     manifest_.version = text_of_member(top, "version");
-    if (manifest_.name.empty()) error(top, "the pack has no `name`", "`\"name\": \"...\"`");
     const Json* ours = top.find("kitgap");
     if (ours == nullptr || !ours->is_object()) {
       error(ours == nullptr ? top : *ours, "the manifest has no `kitgap` object",
@@ -102,8 +109,8 @@ class ManifestReader {
     DeclaredFact declared;
     declared.span = span_of(entry);
     Fact& fact = declared.fact;
-    fact.name = text_of_member(entry, "name");
-    if (fact.name.empty()) return error(entry, "a fact has no `name`", "`\"name\": \"body style\"`");
+    fact.name = name_of(entry, "a fact", "`\"name\": \"body style\"`");
+    if (fact.name.empty()) return;
     if (is_column_name(fact.name)) {
       return error(*entry.find("name"), "the fact `" + fact.name + "` is named like a column of a table", "another name");
     }
