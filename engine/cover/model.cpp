@@ -4,6 +4,8 @@
 #include <map>
 #include <numeric>
 
+#include "supply/substitutions.h"
+
 namespace kitgap {
 namespace {
 
@@ -32,7 +34,7 @@ struct Replacement {
 std::map<PartId, std::vector<Replacement>> replacements_of(const Rules& rules, const FactSets& sets) {
   std::map<PartId, std::vector<Substitution>> direct;
   for (const Substitution& substitution : substitutions_of(rules)) {
-    if (holds(rules.condition(substitution.condition), sets, rules.facts) == Ternary::No) continue;
+    if (holds(rules.condition(substitution.row->condition), sets, rules.facts) == Ternary::No) continue;
     direct[substitution.wanted].push_back(substitution);
   }
   std::map<PartId, std::vector<Replacement>> result;
@@ -42,7 +44,7 @@ std::map<PartId, std::vector<Replacement>> replacements_of(const Rules& rules, c
       for (const Substitution& substitution : direct[chain[at]]) {
         if (substitution.is_stand_in && at != 0) continue;
         if (std::ranges::find(chain, substitution.covers) != chain.end()) continue;
-        result[wanted].push_back({substitution.covers, substitution.is_stand_in, {substitution.condition}});
+        result[wanted].push_back({substitution.covers, substitution.is_stand_in, {substitution.row->condition}});
         if (!substitution.is_stand_in) chain.push_back(substitution.covers);
       }
     }

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "need/completion.h"
+#include "supply/substitutions.h"
 #include "text/csv.h"
 
 namespace kitgap {
@@ -85,7 +86,7 @@ void CarPieces::add_arcs(const Supplies& probe, const CoverModel& cover, OfferOn
       if (may == Ternary::No || (may == Ternary::Open && !assume_open_)) continue;
       OfferOnCar::Piece& piece = pieces[*arc.item];
       piece.lines.insert(arc.line);
-      piece.is_stand_in = piece.is_stand_in || arc.is_stand_in;
+      if (arc.is_stand_in) piece.stands_in.insert(arc.line);
     }
   }
   std::map<std::string, int> seen;

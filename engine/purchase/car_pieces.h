@@ -16,8 +16,8 @@ struct OfferOnCar {
     std::string key;  // part, place and number: the same piece of the offer on every car
     PartId part;
     Fraction quantity;
-    std::set<LineId> lines;  // where it may go
-    bool is_stand_in = false;
+    std::set<LineId> lines;      // where it may go
+    std::set<LineId> stands_in;  // of these, where it is no more than a stand-in
   };
   std::vector<Piece> pieces;
   std::map<LineId, Fraction> with_assembly;  // what an assembly of it brings to lines of its own

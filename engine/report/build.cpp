@@ -88,6 +88,7 @@ class ReportBuilder {
     if (answer.rivals) text.rivals = words_.rivals(*answer.rivals);
     text.take_off = words_.take_off(line);
     text.remedy = words_.remedy(line);
+    text.stand_in = words_.stand_in(answer);
     text.action = words_.action(answer, text);
     report_.lines.push_back(std::move(text));
   }

@@ -139,6 +139,7 @@ std::string LineRows::what_to_do(const ReportLine& line, RowFor purpose) const {
       }
       break;
   }
+  say(line.stand_in);
   return says;
 }
 

@@ -63,6 +63,7 @@ struct ReportLine {
   std::vector<OtherCount> other_counts;
   bool stops_work = false;
   std::string action;
+  std::string stand_in;  // where another part stands in for it: what is to be changed
   std::optional<Promises> promises;
   std::string folded_under;
   std::vector<CoveredText> covered_by;

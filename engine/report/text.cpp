@@ -132,7 +132,13 @@ class CheckText80 {
     if (const std::size_t folded = folded_below(line); folded != 0) says += "; " + std::to_string(folded) + (folded == 1 ? " piece of it comes" : " pieces of it come") + " with it if bought complete";
     if (line.basis == Basis::Estimate) says += "; " + basis_text(line);
     out_ += beside(line.part_name + on, 4, 30, says, width_);
+    stand_in(line);
     stands_over(line);
+  }
+
+  // What is to be changed for a stand-in, where the line's action does not say it.
+  void stand_in(const ReportLine& line) {
+    if (!line.stand_in.empty()) para(line.stand_in, 8);
   }
 
   // Other figures for the line: a count against a table, a table of a higher pack against one below.
@@ -168,6 +174,7 @@ class CheckText80 {
         if (!line.take_off->breaks.empty()) says += "; breaks: " + line.take_off->breaks;
       }
       out_ += beside(line.part_name + (line.parent == "car" ? "" : " from the old " + line.parent), 4, 30, says, width_);
+      stand_in(line);
     });
     para("No old part goes before the new one is in hand and laid over it, its pieces are off, counts, photos and pattern are taken, "
          "the trial fit is done and the return window is known.", 2);
@@ -203,6 +210,7 @@ class CheckText80 {
     by_position(wanted, [&](const ReportLine& line) {
       out_ += beside(line.part_name + (line.parent == "car" ? "" : " on " + line.parent), 4, 30,
                      "need " + need_text(line) + ", have " + figure(line.have, line.unit) + ", lack " + range_text(line.gap), width_);
+      stand_in(line);
       for (const ReasonText& reason : line.because) {
         if (!reason.practice.empty()) para("practice " + reason.practice + ": " + reason.says + (reason.source.empty() ? "" : " (" + reason.source + ")"), 8);
       }
@@ -267,6 +275,7 @@ class CheckText80 {
     for (const ReportLine& line : report_.lines) {
       if (line.status != Status::Covered) continue;
       out_ += beside(line.part_name + ", " + line.position, 4, 44, (line.basis == Basis::Estimate ? "about " : "") + where_from(line), width_);
+      stand_in(line);
       stands_over(line);
     }
     if (!report_.checks.empty()) out_ += "  Checks\n";

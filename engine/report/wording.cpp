@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "supply/substitutions.h"
 #include "text/utf8.h"
 
 namespace kitgap {
@@ -166,19 +167,22 @@ std::string Wording::covered_action(const ReportLine& text) const {
   return action.empty() ? "nothing to do" : action;
 }
 
+std::string Wording::stand_in(const LineAnswer& answer) const {
+  for (const Covered& covered : answer.covered_by) {
+    if (!covered.is_stand_in) continue;
+    const bool is_old = covered.from == CoverPiece::From::Old || covered.from == CoverPiece::From::OldAssembly;
+    const PartId used = is_old ? model_.needs().line(covered.old_line).part : model_.supplies().items[covered.item].part;
+    const std::string change = change_of_stand_in(rules_, model_.needs().knowledge().sets(), model_.needs().line(answer.line).part, used);
+    return change.empty() ? "a stand-in: " + in_ticks(rules_.part_keys[used.index]) + " is allowed here" : "stand-in: " + change;
+  }
+  return {};
+}
+
 std::string Wording::action(const LineAnswer& answer, const ReportLine& text) const {
   const auto amount = [&](const Range& range) { return range_text(range) + (text.unit == "each" ? "" : " " + text.unit); };
   switch (answer.status) {
     case Status::Covered:
-      for (const Covered& covered : answer.covered_by) {
-        if (!covered.is_stand_in) continue;
-        for (const ReplacesRow& row : rules_.replaces) {
-          const PartId used = model_.supplies().items[covered.item].part;
-          if (row.kind == ReplaceKind::Allowed && (row.to_part == used || row.from_part == used) && !row.change.empty()) return "stand-in: " + row.change;
-        }
-        return "a stand-in: " + in_ticks(rules_.part_keys[model_.supplies().items[covered.item].part.index]) + " is allowed here";
-      }
-      return covered_action(text);
+      return text.stand_in.empty() ? covered_action(text) : text.stand_in;
     case Status::MoveOver:
       if (text.kind == PartKind::Hole || text.kind == PartKind::Opening) return "mark " + amount(answer.need) + " out from the old " + text.parent;
       return "take off the old part and keep " + amount({answer.from_old, answer.from_old}) + " before the bin";

@@ -19,6 +19,8 @@ class Wording {
   std::optional<TakeOff> take_off(const Line& line) const;
   std::string remedy(const Line& line) const;
   std::string action(const LineAnswer& answer, const ReportLine& text) const;
+  // What is to be changed where another part stands in; empty where none does.
+  std::string stand_in(const LineAnswer& answer) const;
   SettleText question(const OpenQuestion& question) const;
   SupplierQuestion supplier_question(const OpenQuestion& question, std::vector<std::string> lines) const;
   void read_as(std::uint32_t supply_line, ListText& text) const;

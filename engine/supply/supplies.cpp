@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <map>
-#include <set>
 #include <tuple>
 
 #include "supply/numbers.h"
@@ -384,30 +383,6 @@ Supplies Supplies::of(const NeedModel& model, std::vector<ReadList> lists) {
   supplies.lists = std::move(lists);
   SupplyOpener(model, supplies).open_all();
   return supplies;
-}
-
-std::vector<Substitution> substitutions_of(const Rules& rules) {
-  std::vector<Substitution> direct;
-  const auto parts_of = [&](const std::string& text, const std::optional<PartId>& part) {
-    std::set<PartId> parts;
-    if (part) return std::set<PartId>{*part};
-    const std::string number = normalised_part_number(text);
-    for (const OfferRow& row : rules.offers) {
-      if (row.part && normalised_part_number(rules.offer_keys[row.offer.index].part_number) == number) parts.insert(*row.part);
-    }
-    return parts;
-  };
-  for (const ReplacesRow& row : rules.replaces) {
-    if (row.kind == ReplaceKind::LooksAlike) continue;
-    for (const PartId from : parts_of(row.from, row.from_part)) {
-      for (const PartId to : parts_of(row.to, row.to_part)) {
-        if (from == to) continue;
-        direct.push_back({from, to, row.kind == ReplaceKind::Allowed, row.condition, row.place});
-        if (row.both_ways) direct.push_back({to, from, row.kind == ReplaceKind::Allowed, row.condition, row.place});
-      }
-    }
-  }
-  return direct;
 }
 
 }  // namespace kitgap

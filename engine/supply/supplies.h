@@ -90,15 +90,4 @@ class Supplies {
   std::vector<OfferRows> contents_;
 };
 
-// How one part may stand in for another: `covers` may be used where `wanted` is called for.
-struct Substitution {
-  PartId wanted;
-  PartId covers;
-  bool is_stand_in = false;  // allowed, not replacing
-  ConditionId condition;
-  RowPlace place;
-};
-// Parts only: number rows are brought to the parts that the numbers' offers sell.
-std::vector<Substitution> substitutions_of(const Rules& rules);
-
 }  // namespace kitgap
