@@ -90,6 +90,7 @@ class ReportBuilder {
     text.remedy = words_.remedy(line);
     text.stand_in = words_.stand_in(answer);
     text.action = words_.action(answer, text);
+    if (!text.stand_in.empty() && answer.status != Status::Covered) text.action += "; " + text.stand_in;
     report_.lines.push_back(std::move(text));
   }
 

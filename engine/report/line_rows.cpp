@@ -139,7 +139,7 @@ std::string LineRows::what_to_do(const ReportLine& line, RowFor purpose) const {
       }
       break;
   }
-  say(line.stand_in);
+  if (purpose != RowFor::Gap) say(line.stand_in);  // there the action tells it
   return says;
 }
 

@@ -132,11 +132,10 @@ class CheckText80 {
     if (const std::size_t folded = folded_below(line); folded != 0) says += "; " + std::to_string(folded) + (folded == 1 ? " piece of it comes" : " pieces of it come") + " with it if bought complete";
     if (line.basis == Basis::Estimate) says += "; " + basis_text(line);
     out_ += beside(line.part_name + on, 4, 30, says, width_);
-    stand_in(line);
     stands_over(line);
   }
 
-  // What is to be changed for a stand-in, where the line's action does not say it.
+  // What is to be changed for a stand-in, where the line's action is not told.
   void stand_in(const ReportLine& line) {
     if (!line.stand_in.empty()) para(line.stand_in, 8);
   }
