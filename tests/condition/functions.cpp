@@ -314,6 +314,12 @@ TEST_CASE("functions: each at its edges") {
       {"replace(\"aaab\", \"(a*)(a*?)b\", \"[$1|$2]\")", R"("[aaa|]")"},
       {R"(matches("aaa", "^a{2,3}?$"))", "true"},
       {R"(matches("aaaa", "^a{2,3}?$"))", "false"},
+      // Back-references, which are tried one after the other; source of the results: Python's `re`.
+      {R"(matches("aabaa", "^(a+)b\\1$"))", "true"},
+      {"replace(\"aab-aab\", \"(a+?)b-\\\\1b\", \"[$1]\")", R"("[aa]")"},
+      {"replace(\"xaabaay\", \"(a*?)b\\\\1\", \"[$1]\")", R"("x[aa]y")"},
+      {"replace(\"aaaa\", \"(a{1,2}?)\\\\1\", \"[$1]\")", R"("[a][a]")"},
+      {"replace(\"aaaaa\", \"(a{1,2})\\\\1\", \"[$1]\")", R"("[aa]a")"},
       {R"(replace("abc", "b", "\\x"))", "null"},
       {R"(replace("abc", "b", "\\$"))", R"("a$c")"},
       {R"(replace("abc", "b", "\\\\"))", R"("a\\c")"},
