@@ -68,9 +68,11 @@ std::string statement(std::mt19937& random, int depth) {
   if (depth > 0 && random() % 2 == 0) {
     const std::string left = statement(random, depth - 1);
     const std::string right = statement(random, depth - 1);
-    switch (random() % 3) {
+    switch (random() % 5) {
       case 0: return "(" + left + " and " + right + ")";
       case 1: return "(" + left + " or " + right + ")";
+      case 2: return "any(" + left + ")";
+      case 3: return "all(" + left + ", " + right + ")";
       default: return "not(" + left + ")";
     }
   }
