@@ -224,7 +224,7 @@ class Buyer {
     Fraction most_packs;  // of use, where assemblies bring more than themselves
     bool has_bundles = false;
     bool is_open = false;
-    std::map<std::string, std::string> stands_in;  // for which parts, and what the packs ask to be changed
+    std::set<std::string> stands_in;  // in words: what for what, and what is to be changed
   };
 
   void look_at_offers(const CarView& view) {
@@ -253,7 +253,8 @@ class Buyer {
       for (const LineId line : piece.lines) add_spot(pooled, view.spot_of(line));
       for (const LineId line : piece.stands_in) {
         const PartId wanted = view.needs().line(line).part;
-        candidate.stands_in.try_emplace(rules_.part_keys[wanted.index], change_of_stand_in(rules_, view.needs().knowledge().sets(), wanted, piece.part));
+        const std::string change = change_of_stand_in(rules_, view.needs().knowledge().sets(), wanted, piece.part);
+        candidate.stands_in.insert(rules_.part_keys[piece.part.index] + " stands in for " + rules_.part_keys[wanted.index] + (change.empty() ? "" : ": " + change));
       }
     }
     for (const auto& [line, quantity] : on_car.with_assembly) {
@@ -352,9 +353,7 @@ class Buyer {
     offer.returnable = row.returnable.value_or(true);
     offer.contents = std::move(contents);
     if (candidate.has_bundles) offer.available = std::max<std::int64_t>(offer.minimum_packs, candidate.most_packs.ceil().to_integer().value_or(1));
-    for (const auto& [part, change] : candidate.stands_in) {
-      offer.says += std::string(offer.says.empty() ? "" : "; ") + "stands in for " + part + (change.empty() ? "" : ": " + change);
-    }
+    for (const std::string& says : candidate.stands_in) offer.says += (offer.says.empty() ? "" : "; ") + says;
     if (candidate.is_open && options_.assume_open) offer.says += std::string(offer.says.empty() ? "" : "; ") + "assumed to fit: ask first";
     out_.problem.offers.push_back(std::move(offer));
   }
