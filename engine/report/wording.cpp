@@ -1,6 +1,7 @@
 #include "report/wording.h"
 
 #include <algorithm>
+#include <set>
 
 #include "supply/substitutions.h"
 #include "text/utf8.h"
@@ -168,14 +169,18 @@ std::string Wording::covered_action(const ReportLine& text) const {
 }
 
 std::string Wording::stand_in(const LineAnswer& answer) const {
+  std::set<PartId> told;
+  std::string says;
   for (const Covered& covered : answer.covered_by) {
     if (!covered.is_stand_in) continue;
     const bool is_old = covered.from == CoverPiece::From::Old || covered.from == CoverPiece::From::OldAssembly;
     const PartId used = is_old ? model_.needs().line(covered.old_line).part : model_.supplies().items[covered.item].part;
+    if (!told.insert(used).second) continue;
     const std::string change = change_of_stand_in(rules_, model_.needs().knowledge().sets(), model_.needs().line(answer.line).part, used);
-    return change.empty() ? "a stand-in: " + in_ticks(rules_.part_keys[used.index]) + " is allowed here" : "stand-in: " + change;
+    says += says.empty() ? "" : "; ";
+    says += change.empty() ? "a stand-in: " + in_ticks(rules_.part_keys[used.index]) + " is allowed here" : "stand-in: " + change;
   }
-  return {};
+  return says;
 }
 
 std::string Wording::action(const LineAnswer& answer, const ReportLine& text) const {
