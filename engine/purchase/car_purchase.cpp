@@ -229,6 +229,7 @@ class Buyer {
 
   void look_at_offers(const CarView& view) {
     const CarPieces pieces(view.needs(), *view.car().lists, view.gaps(), options_.assume_open);
+    const StandInChanges changes(rules_, view.needs().knowledge().sets());
     for (const OfferId id : pieces.offers()) {
       const OfferOnCar on_car = pieces.look(id);
       Candidate& candidate = candidates_[id];
@@ -237,7 +238,7 @@ class Buyer {
         const OfferRow& of = rules_.offers[at];
         if (!candidate.row || (of.price && (!candidate.row->price || *of.price > *candidate.row->price))) candidate.row = &of;
       }
-      add_pieces(view, on_car, candidate);
+      add_pieces(view, on_car, changes, candidate);
     }
   }
 
@@ -246,14 +247,14 @@ class Buyer {
     if (at == piece.spots.end() || *at != spot) piece.spots.insert(at, spot);
   }
 
-  void add_pieces(const CarView& view, const OfferOnCar& on_car, Candidate& candidate) {
+  void add_pieces(const CarView& view, const OfferOnCar& on_car, const StandInChanges& changes, Candidate& candidate) {
     for (const OfferOnCar::Piece& piece : on_car.pieces) {
       PoolPiece& pooled = candidate.pieces[piece.key];
       pooled.quantity = std::max(pooled.quantity, piece.quantity);
       for (const LineId line : piece.lines) add_spot(pooled, view.spot_of(line));
       for (const LineId line : piece.stands_in) {
         const PartId wanted = view.needs().line(line).part;
-        const std::string change = change_of_stand_in(rules_, view.needs().knowledge().sets(), wanted, piece.part);
+        const std::string change = changes.of(wanted, piece.part);
         candidate.stands_in.insert(rules_.part_keys[piece.part.index] + " stands in for " + rules_.part_keys[wanted.index] + (change.empty() ? "" : ": " + change));
       }
     }

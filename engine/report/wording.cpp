@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <set>
 
-#include "supply/substitutions.h"
 #include "text/utf8.h"
 
 namespace kitgap {
@@ -176,7 +175,8 @@ std::string Wording::stand_in(const LineAnswer& answer) const {
     const bool is_old = covered.from == CoverPiece::From::Old || covered.from == CoverPiece::From::OldAssembly;
     const PartId used = is_old ? model_.needs().line(covered.old_line).part : model_.supplies().items[covered.item].part;
     if (!told.insert(used).second) continue;
-    const std::string change = change_of_stand_in(rules_, model_.needs().knowledge().sets(), model_.needs().line(answer.line).part, used);
+    if (!changes_) changes_.emplace(rules_, model_.needs().knowledge().sets());
+    const std::string change = changes_->of(model_.needs().line(answer.line).part, used);
     says += says.empty() ? "" : "; ";
     says += change.empty() ? "a stand-in: " + in_ticks(rules_.part_keys[used.index]) + " is allowed here" : "stand-in: " + change;
   }

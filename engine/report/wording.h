@@ -1,9 +1,11 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 
 #include "report/report.h"
+#include "supply/substitutions.h"
 
 namespace kitgap {
 
@@ -36,6 +38,7 @@ class Wording {
 
   const CoverModel& model_;
   const Rules& rules_;
+  mutable std::optional<StandInChanges> changes_;  // once something stands in
 };
 
 }  // namespace kitgap

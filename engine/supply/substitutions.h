@@ -1,6 +1,8 @@
 #pragma once
 
+#include <map>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "need/knowledge.h"
@@ -18,7 +20,15 @@ struct Substitution {
 // Parts only: number rows are brought to the parts that the numbers' offers sell. `rules` must outlive it.
 std::vector<Substitution> substitutions_of(const Rules& rules);
 
-// What the packs ask to be changed where `covers` stands in for `wanted` on a car of these facts; empty: they do not say.
-std::string change_of_stand_in(const Rules& rules, const FactSets& facts, PartId wanted, PartId covers);
+// What the packs ask to be changed where one part stands in for another on a car of these facts.
+class StandInChanges {
+ public:
+  StandInChanges(const Rules& rules, const FactSets& facts);
+  // Empty: they do not say.
+  std::string of(PartId wanted, PartId covers) const;
+
+ private:
+  std::map<std::pair<PartId, PartId>, std::string> changes_;
+};
 
 }  // namespace kitgap
