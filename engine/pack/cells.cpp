@@ -52,7 +52,7 @@ void Cells::error(Column column, std::string_view code, std::string says, std::s
 
 void Cells::report_word(Column column, const std::vector<std::string>& words) {
   std::vector<std::string> expected;
-  for (const std::string& word : words) expected.push_back("`" + word + "`");
+  for (const std::string& word : words) expected.push_back(in_ticks(word));
   error(column, code::kInvalidCell,
         "`" + string(column) + "` is no word of the column `" + table().header()[*column] + "`", listed_with_or(expected),
         nearest(text(column), words));
