@@ -34,15 +34,12 @@ std::optional<bool> is_in(const FeelValue& input, const FeelValue& value) {
   if (const FeelRange* range = value.range(); range != nullptr && input.range() == nullptr) return contains(*range, input);
   if (const FeelList* items = value.list()) {
     const bool whole = input.list() != nullptr && equal(input, value) == true;
-    bool is_open = false;
     for (const FeelValue& item : *items) {
       const bool by_range = item.range() != nullptr && input.range() == nullptr;
       const auto found = by_range ? contains(*item.range(), input) : equal(input, item);
       if (found == true) return true;
-      is_open = is_open || !found;
     }
-    if (whole) return true;
-    return false;
+    return whole;
   }
   return equal(input, value);
 }

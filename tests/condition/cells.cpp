@@ -125,6 +125,7 @@ TEST_CASE("when: conjunctions become tests, what relates two facts a residue") {
 TEST_CASE("cell: an error points at the wrong characters and says what is near") {
   CHECK(read("estat", kBody) == "needs.csv:2:6: error: `estat` is no value of the fact `body style` [unknown-value]");
   CHECK(read("saloon, \"estat\"", kBody).starts_with("needs.csv:2:14: error: `estat` is no value"));
+  CHECK(read("not(\"estat\")", kBody).find("`estat` is no value of the fact `body style`") != std::string::npos);
   CHECK(read(">= first yaer", kYear).starts_with("needs.csv:2:9: error: `first yaer` is no fact [unknown-name]"));
   CHECK(read("[1968..1971", kYear).starts_with("needs.csv:2:17: error: found the end in a range [invalid-expression]"));
   CHECK(read("\"1968\"", kYear).find("is a string, but `model year` is a number") != std::string::npos);

@@ -122,6 +122,9 @@ TEST_CASE("edges: clocks that are put forward and back") {
 TEST_CASE("edges: ranges in text, and how deep a pattern and a value may be nested") {
   const std::pair<const char*, const char*> cases[] = {
       {R"(range("[date(\"1970-01-01\")..date(\"1971-01-01\")]"))", R"({"range": "[1970-01-01..1971-01-01]"})"},
+      {R"(range("[time(\"08:00:00\")..time(\"09:30:00\")]"))", R"({"range": "[08:00:00..09:30:00]"})"},
+      {R"(range("[duration(\"P1D\")..duration(\"P2D\")]"))", R"({"range": "[P1D..P2D]"})"},
+      {R"(range("[date and time(\"1970-01-01T08:00:00\")..date and time(\"1970-01-02T08:00:00\")]"))", R"({"range": "[1970-01-01T08:00:00..1970-01-02T08:00:00]"})"},
       {R"(range("[date(1970, 1, 1)..date(1971, 1, 1)]"))", "null"},
       {R"(range("[sum(1)..3]"))", "null"},
       {R"(range("[1 + 1..3]"))", "null"},
@@ -131,6 +134,9 @@ TEST_CASE("edges: ranges in text, and how deep a pattern and a value may be nest
   const auto nested = [](int groups) { return test::evaluated("matches(\"a\", \"" + std::string(static_cast<std::size_t>(groups), '(') + "a" + std::string(static_cast<std::size_t>(groups), ')') + "\")"); };
   CHECK(nested(49) == "true");
   CHECK(nested(50) == "null");
+  const FeelValue text = std::string(640, 'a');
+  CHECK(text.weight() == 11);
+  CHECK(FeelValue::of(FeelList{text, text}).weight() > 22);
   FeelValue value = Decimal(1);
   for (std::uint32_t depth = 1; depth <= kMaxFeelDepth; ++depth) value = FeelValue::of(FeelList{value});
   CHECK(value.depth() == kMaxFeelDepth);
@@ -147,6 +153,8 @@ TEST_CASE("edges: classes and blanks in patterns") {
       {R"(matches("ab", "a[ ]b", "x"))", "false"},
       {R"(matches("ad", "a \\ d", "x"))", "false"},
       {R"(matches("a1", "a \\ d", "x"))", "true"},
+      {R"(matches("a1", "a\\  d", "x"))", "true"},
+      {R"(matches("a1", " a\\d", "x"))", "true"},
       {R"(matches("]", "[\\]] ", "x"))", "true"},
       {R"(matches("b", "^[a-c]$"))", "true"},
       {R"(matches("-", "^[a-]$"))", "true"},
@@ -394,6 +402,8 @@ TEST_CASE("edges: numbers, names, words and comments") {
       {"[1, 2, 3][1]", "1"},
       {"[1, 2, 3][-1]", "3"},
       {"[1, 2, 3][0]", "null"},
+      {"(1, 2)", "unreadable"},
+      {"2 in (1, 2)", "true"},
       {"[1, 2, 3][4]", "null"},
       {"[1, 2, 3][-4]", "null"},
       {"[1, 2, 3][item > 1]", "[2, 3]"},

@@ -224,6 +224,8 @@ TEST_CASE("functions: each at its edges") {
       {R"(years and months duration(date("1970-01-15"), date("1971-03-15")))", R"({"duration": "P1Y2M"})"},
       {R"(years and months duration(date("1971-03-15"), date("1970-01-15")))", R"({"duration": "-P1Y2M"})"},
       {R"(string(duration("P1Y14M")))", R"("P2Y2M")"},
+      {R"(string(time("23:00:00") + duration("PT1H")))", R"("00:00:00")"},
+      {R"(string(time("00:00:00") - duration("PT1S")))", R"("23:59:59")"},
       {R"(string(duration("PT36H")))", R"("P1DT12H")"},
       {R"(string(duration("-PT1M")))", R"("-PT1M")"},
       {R"(duration("P1D") < duration("PT25H"))", "true"},

@@ -72,7 +72,7 @@ TEST_CASE("quantities: padding, spares and packs") {
   CHECK(packs_for(46, 25) == Fraction(2));
   CHECK(packs_for(50, 25) == Fraction(2));
   CHECK(packs_for(0, 25) == Fraction(0));
-  CHECK_THROWS(packs_for(50, 0));
+  CHECK_THROWS_WITH(packs_for(50, 0), doctest::Contains("a pack holds more than nothing"));
   CHECK_THROWS(packs_for(50, -25));
   CHECK(default_of("clip pitch") == f("0.15"));
 }

@@ -7,6 +7,7 @@
 #include "purchase/audit.h"
 #include "purchase/branch.h"
 #include "purchase/given.h"
+#include "purchase/order_sheets.h"
 #include "purchase/pack_sizes.h"
 #include "purchase/scaled.h"
 #include "text/file.h"
@@ -194,6 +195,7 @@ TEST_CASE("order: the audit says what is wrong with a plan") {
   CHECK(says([&](Plan& plan) { with_packs(plan, 2, 1); plan.uncovered.push_back({"cloth", Fraction(1)}); }) ==
         "trim is not from one batch; cloth is not covered");
   CHECK(says([&](Plan& plan) { plan.uncovered.push_back({"cloth", Fraction(5)}); }) == "cloth is uncovered by another quantity; the spares are others");
+  CHECK(says([&](Plan& plan) { plan.uncovered.push_back({"clip", Fraction(0)}); }) == "clip is uncovered by another quantity");
   CHECK(says([&](Plan& plan) { plan.shipping -= Fraction(6); plan.total -= Fraction(6); plan.bound -= Fraction(6); }) == "shipping comes to another amount");
   CHECK(says([&](Plan& plan) { plan.bound -= Fraction(1); }) == "optimal, but the bound is below");
   CHECK(says([&](Plan& plan) { plan.bound += Fraction(1); }) == "the bound is above the total; optimal, but the bound is below");
@@ -246,6 +248,21 @@ TEST_CASE("order: the answer is written as FORMATS has it") {
   CHECK(read->find("bound")->text == "25.00001");
   CHECK(read->find("buy")->items[0].find("packs")->text == "2");
   CHECK(read->find("spare")->items[0].find("quantity")->text == "4");
+}
+
+// What cannot be sent back and what takes 14 days or longer is settled first: common practice, no source.
+TEST_CASE("order: what to settle and order first") {
+  const PurchaseProblem problem = given(R"({"needs": [{"item": "clip", "quantity": 1}, {"item": "seal", "quantity": 1}, {"item": "crank", "quantity": 1}, {"item": "knob", "quantity": 1}],
+    "suppliers": [{"name": "S1", "lead_time_days": 13}],
+    "offers": [{"supplier": "S1", "part_number": "C", "price": 1, "contents": [{"item": "clip", "quantity": 1}], "returnable": false},
+      {"supplier": "S1", "part_number": "S", "price": 1, "contents": [{"item": "seal", "quantity": 1}], "lead_time_days": 14},
+      {"supplier": "S1", "part_number": "R", "price": 1, "contents": [{"item": "crank", "quantity": 1}], "lead_time_days": 3},
+      {"supplier": "S1", "part_number": "K", "price": 1, "contents": [{"item": "knob", "quantity": 1}]}]})");
+  const std::vector<OrderSheet> sheets = order_sheets_of(problem, plan_purchase(problem));
+  REQUIRE(sheets.size() == 1);
+  std::string said;
+  for (const OrderSheetLine& line : sheets[0].lines) said += line.part_number + " " + std::to_string(line.lead_time_days.value_or(-1)) + (line.is_first ? " first; " : "; ");
+  CHECK(said == "C 13 first; S 14 first; K 13; R 3; ");
 }
 
 TEST_CASE("order: what is wrong with a file is said, all at once, with its place") {

@@ -140,6 +140,7 @@ TEST_CASE("notes: other numbers") {
       {"alt K-18 & K-19", "or K-18; or K-19"},
       {"alt K-18 / K-19", "or K-18; or K-19"},
       {"alt K-18 K-19", "or K-18"},
+      {"alt K-18, K-19 K-20", "or K-18; or K-19"},
       {"alt K-18, 4 off", "or K-18"},
       {"alt K-18, 4411", "or K-18; or 4411"},
       {"alt K-18, 441", "or K-18"},

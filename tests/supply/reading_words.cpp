@@ -68,6 +68,7 @@ TEST_CASE("quantity: what people write, and what it counts") {
       {"4 + 2 spare", "6, 2 of them spare"},
       {"4+2 spares", "6, 2 of them spare"},
       {"6 (2 spare)", "6, 2 of them spare"},
+      {"(2 spare)", "an unknown number??"},
       {"6 incl. 2 spare", "6, 2 of them spare"},
       {"6 (2 B/O)", "6, 2 of them on back order"},
       {"6, 2 back ordered", "6, 2 of them on back order"},

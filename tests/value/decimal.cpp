@@ -20,6 +20,8 @@ TEST_CASE("decimal: what binary numbers get wrong") {
   CHECK(!Decimal::parse("12345678901234567890123456789012345").has_value());
   CHECK(!Decimal::parse("1e99999").has_value());
   CHECK(number("-0") == Decimal());
+  // What stands behind the text's end is none of it.
+  CHECK(Decimal::parse(std::string_view("12e5").substr(0, 2)) == Decimal(12));
 }
 
 TEST_CASE("decimal: half goes to the even digit") {

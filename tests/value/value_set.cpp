@@ -86,6 +86,8 @@ TEST_CASE("value set: texts with allowed values, and without") {
   CHECK(estate.to_unary_test() == "\"estate\"");
   CHECK((ValueSet::all(body) - estate).to_unary_test() == "\"saloon\", \"drophead\"");
   CHECK(ValueSet::of(body, std::string("van")).is_empty());
+  CHECK(ValueSet::of(years(), std::string("1970")).is_empty());
+  CHECK(ValueSet::of(whole_numbers(), std::string("1970")).is_empty());
   const FactDomain text = any_text();
   const ValueSet not_a = ValueSet::all(text) - ValueSet::of(text, std::string("a"));
   CHECK(not_a.to_unary_test() == "not(\"a\")");
