@@ -261,5 +261,19 @@ TEST_CASE("order: the plan beats a greedy shopper") {
   CHECK(plan.greedy_total == std::optional<Fraction>(17));
 }
 
+// There are two of P. For a the greedy shopper buys one; for the two b that are then missing one more P is too few: 2 Q.
+TEST_CASE("order: a greedy shopper buys no more than there are") {
+  const PurchaseProblem problem = given(R"({
+    "needs": [{"item": "a", "quantity": 1}, {"item": "b", "quantity": 3}],
+    "suppliers": [{"name": "S1"}],
+    "offers": [{"supplier": "S1", "part_number": "P", "price": 1, "available": 2, "contents": [{"item": "a", "quantity": 1}, {"item": "b", "quantity": 1}]},
+               {"supplier": "S1", "part_number": "Q", "price": 10, "contents": [{"item": "b", "quantity": 1}]}]})");
+  PlanOptions options;
+  options.explain = true;
+  const Plan plan = plan_purchase(problem, options);
+  CHECK(plan.total == Fraction(12));
+  CHECK(plan.greedy_total == std::optional<Fraction>(21));
+}
+
 }  // namespace
 }  // namespace kitgap
