@@ -33,13 +33,12 @@ bool reads_input(const Expression& expression, const Node& node) {
 std::optional<bool> is_in(const FeelValue& input, const FeelValue& value) {
   if (const FeelRange* range = value.range(); range != nullptr && input.range() == nullptr) return contains(*range, input);
   if (const FeelList* items = value.list()) {
-    const bool whole = input.list() != nullptr && equal(input, value) == true;
     for (const FeelValue& item : *items) {
       const bool by_range = item.range() != nullptr && input.range() == nullptr;
       const auto found = by_range ? contains(*item.range(), input) : equal(input, item);
       if (found == true) return true;
     }
-    return whole;
+    return input.list() != nullptr && equal(input, value) == true;
   }
   return equal(input, value);
 }
