@@ -42,10 +42,11 @@ Score score_of(std::string_view sample, std::size_t start, Dialect dialect,
     scanner.next(cells);
     if (cells.size() == 1 && cells[0].start == cells[0].end) continue;
     ++lengths[cells.size()];
+    if (cells.size() == 1) continue;
     const auto words = std::count_if(cells.begin(), cells.end(), [&](const FoundCell& cell) {
       return is_header_word(sample.substr(cell.start, cell.end - cell.start), columns);
     });
-    if (cells.size() > 1) score.header_words = std::max(score.header_words, static_cast<std::size_t>(words));
+    score.header_words = std::max(score.header_words, static_cast<std::size_t>(words));
   }
   for (const auto& [length, count] : lengths) {
     if (length > 1 && count >= score.agreeing) score.agreeing = count, score.cells = length;
@@ -242,17 +243,16 @@ Dialect find_dialect(std::string_view bytes, std::size_t start, std::span<const 
     const Score score = score_of(sample, start, dialect, columns);
     if (score.agreeing != 0 && score > best_score) best = dialect, best_score = score;
   }
-  for (const auto kind : {Dialect::Kind::WideBlanks, Dialect::Kind::Blanks}) {
-    const Score score = score_of(sample, start, {kind, ' '}, columns);
-    // Single blanks stand inside names as well: they part columns only under a header that says so.
-    const bool is_wide = kind == Dialect::Kind::WideBlanks;
-    const bool enough = is_wide ? score.agreeing >= 2 || score.header_words >= 2
-                                : score.header_words >= 2 && score.cells == score.header_words && score.agreeing >= 2;
-    // `part number` is one name: where another way finds two names or more, its blanks part nothing.
-    const bool better = is_wide ? score > best_score : best_score.header_words < 2;
-    if (enough && better) best = {kind, ' '}, best_score = score;
-  }
-  return best;
+  const Dialect wide{Dialect::Kind::WideBlanks, ' '};
+  const Score by_wide = score_of(sample, start, wide, columns);
+  if ((by_wide.agreeing >= 2 || by_wide.header_words >= 2) && by_wide > best_score) best = wide, best_score = by_wide;
+  // `part number` is one name: where another way finds two names or more, single blanks part nothing.
+  if (best_score.header_words >= 2) return best;
+  // They stand inside names as well: they part columns only under a header that says so.
+  const Dialect blanks{Dialect::Kind::Blanks, ' '};
+  const Score by_blanks = score_of(sample, start, blanks, columns);
+  const bool says_so = by_blanks.header_words >= 2 && by_blanks.cells == by_blanks.header_words && by_blanks.agreeing >= 2;
+  return says_so ? blanks : best;
 }
 
 }  // namespace kitgap

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <bit>
 #include <vector>
 
 #include "text/diagnostics.h"
@@ -25,6 +26,22 @@ std::size_t difference(std::size_t a, std::size_t b) { return a > b ? a - b : b 
 
 bool is_ascii(std::string_view text) {
   return std::ranges::all_of(text, [](char byte) { return (byte & 0x80) == 0; });
+}
+
+// Which plain letters there are, whatever their case; some signs share a bit with one.
+std::uint32_t letter_bits(std::string_view text) {
+  std::uint32_t bits = 0;
+  for (const char byte : text) bits |= std::uint32_t{1} << (byte & 31);
+  return bits;
+}
+
+// Plain words alone: each letter too many or too few is one off, and so is each that only one of them has, though a
+// change mends one on either side. Most candidates are too far off by this, which costs next to nothing.
+bool may_be_within(std::size_t limit, std::string_view a, std::string_view b) {
+  const std::uint32_t bits_of_a = letter_bits(a);
+  const std::uint32_t bits_of_b = letter_bits(b);
+  const int off = std::max(std::popcount(bits_of_a & ~bits_of_b), std::popcount(bits_of_b & ~bits_of_a));
+  return std::max(difference(a.size(), b.size()), static_cast<std::size_t>(off)) <= limit;
 }
 
 // Optimal string alignment: insert, drop, change, or swap two neighbours, each counts one. Past `limit` it does not matter
@@ -62,15 +79,16 @@ class LettersOff {
 }  // namespace
 
 std::string nearest(std::string_view typed, const std::vector<std::string>& candidates) {
-  const std::u32string word = letters_of(typed.substr(0, 400));
+  typed = typed.substr(0, 400);
+  const bool is_plain = is_ascii(typed);
+  const std::u32string word = letters_of(typed);
   std::size_t limit = std::min(kMostLettersOff, word.size() / 3);
   const std::string* best = nullptr;
   std::size_t best_off = limit + 1;
   LettersOff letters_off;
   for (const std::string& candidate : candidates) {
     if (candidate.size() > 1'000) continue;
-    // Plain letters are as many as their bytes: most candidates are too long or too short, which costs next to nothing.
-    if (difference(word.size(), candidate.size()) > limit && is_ascii(candidate)) continue;
+    if (is_plain && is_ascii(candidate) && !may_be_within(limit, typed, candidate)) continue;
     const std::size_t off = letters_off(word, letters_of(candidate), limit);
     const bool nearer = off < best_off || (off == best_off && best != nullptr && candidate < *best);
     if (off > limit || !nearer) continue;
