@@ -28,6 +28,12 @@ std::size_t hash_of(const Flows& flows) {
   return hash;
 }
 
+std::size_t hash_of(const LexicalCost& cost) {
+  std::size_t hash = cost.size();
+  for (const auto& [level, amount] : cost) hash = hash * 31 + hash_of(amount) + level;
+  return hash;
+}
+
 // Where an assembly's pieces stand, new or old, whole or brought by one above.
 std::vector<Solver::Units> Solver::units_at(LineId line) {
   const std::vector<CoverPiece>& pieces = cover(line).pieces;

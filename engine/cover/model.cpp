@@ -233,7 +233,7 @@ void CoverModel::find_components() {
     std::map<std::size_t, std::size_t> component_of_root;
     const auto component_at = [&](std::size_t node) -> Component& {
       const auto [entry, is_new] = component_of_root.try_emplace(groups.root(node), components_.size());
-      if (is_new) components_.push_back({.kind = kind.first, .level = kind.second, .lines = {}, .items = {}, .old_lines = {}, .arcs = {}});
+      if (is_new) components_.push_back({.kind = kind.first, .level = kind.second, .lines = {}, .items = {}, .old_lines = {}, .arcs = {}, .first_arc = 0});
       return components_[entry->second];
     };
     for (const LineId line : class_lines) {
@@ -252,8 +252,10 @@ void CoverModel::find_components() {
     return std::tuple(line.source, line.file, line.row, item);
   };
   assemblies_with_old_.resize(line_count);
+  std::uint32_t arc_count = 0;
   for (std::size_t index = 0; index < components_.size(); ++index) {
     Component& component = components_[index];
+    component.first_arc = std::exchange(arc_count, arc_count + static_cast<std::uint32_t>(component.arcs.size()));
     std::ranges::sort(component.items, {}, rank_of);
     component.items.erase(std::unique(component.items.begin(), component.items.end()), component.items.end());
     std::ranges::sort(component.old_lines);

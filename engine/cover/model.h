@@ -35,6 +35,7 @@ struct Component {
   std::vector<std::uint32_t> items;  // as they are used up: stock before order before list, then by row
   std::vector<LineId> old_lines;
   std::vector<CoverArc> arcs;
+  std::uint32_t first_arc = 0;  // arcs are numbered over all components
 };
 
 // Everything static about cover: who could serve whom. All references must outlive it.

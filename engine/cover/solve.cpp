@@ -261,8 +261,13 @@ std::uint32_t Solver::result_of(Asked asked) {
   return worked_.covers.number_of(key, completion_, [&] { return work_out(LineId{key}); });
 }
 
-// What placing one unit of an assembly is worth: the need itself and all that its bundle covers below.
-void Solver::add_gains(const Units& unit, LineId line, LexicalCost& cost, std::uint32_t first_line_level, int depth) {
+LexicalCost Solver::gains(const CoverArc& arc) {
+  LexicalCost cost;
+  add_gains({.item = arc.item, .old_line = arc.old_line, .count = 1, .is_stand_in = arc.is_stand_in}, arc.line, cost, 0);
+  return cost;
+}
+
+void Solver::add_gains(const Units& unit, LineId line, LexicalCost& cost, int depth) {
   const Line& assembly = model_.needs().line(line);
   if (depth > 32) return;
   for (const LineId child : model_.needs().children_of(assembly.part, assembly.position)) {
@@ -273,11 +278,10 @@ void Solver::add_gains(const Units& unit, LineId line, LexicalCost& cost, std::u
     if (needs_.figure(child).stops) add_cost(cost, kStopsShort, -pieces);
     add_cost(cost, kShort, -pieces);
     add_cost(cost, kOldPieces, gives.from_old);
-    add_cost(cost, first_line_level + child.index, -pieces);
+    add_cost(cost, kFirstLine + child.index, -pieces);
     if (gives.by_bundle.sign() > 0) {
-      Units below = unit;
       LexicalCost nested;
-      add_gains(below, child, nested, first_line_level, depth + 1);
+      add_gains(unit, child, nested, depth + 1);
       for (const auto& [level, amount] : nested) add_cost(cost, level, amount * gives.by_bundle);
     }
   }
@@ -385,8 +389,9 @@ Flows Solver::solve(std::size_t index, const std::vector<LineId>* only) {
       if (node.hand != Hand::None && node.hand == positions.hand(position)) add_cost(assigned.cost, kStatedHands, Fraction(-1));
       add_cost(assigned.cost, kFirstLine + arc.line.index, Fraction(-1));
       if (component.kind == Component::Kind::Assemblies) {
-        Units unit{.item = arc.item, .old_line = arc.old_line, .count = 1, .is_stand_in = arc.is_stand_in};
-        add_gains(unit, arc.line, assigned.cost, kFirstLine, 0);
+        const std::uint32_t number = component.first_arc + candidate.arc;
+        const LexicalCost& below = worked_.gains.get(number, completion_, [&] { return gains(arc); });
+        for (const auto& [level, amount] : below) add_cost(assigned.cost, level, amount);
       }
       add_cost(assigned.cost, kFirstLine + line_count + node.rank, Fraction(-1));
       // Between equals, the earlier line takes the earlier supply.

@@ -38,17 +38,20 @@ struct ArcFlow {
 };
 using Flows = std::vector<ArcFlow>;
 std::size_t hash_of(const Flows& flows);
+std::size_t hash_of(const LexicalCost& cost);
 
 // What was worked out in the completions of one car so far.
 struct Worked {
   Remembered<LineFigure> figures{Asked::Kind::Figure};  // by line
   Remembered<LineCover> covers{Asked::Kind::Cover};     // by line
+  Remembered<LexicalCost> gains;                        // by arc; nothing asks for them but the flows
   Remembered<Flows> flows{Asked::Kind::Flows};          // by component
 
-  bool is_full() const { return figures.is_full() || covers.is_full() || flows.is_full(); }
+  bool is_full() const { return figures.is_full() || covers.is_full() || gains.is_full() || flows.is_full(); }
   void forget() {
     figures.forget();
     covers.forget();
+    gains.forget();
     flows.forget();
   }
 };
@@ -138,7 +141,9 @@ class Solver : private Completion::Worker {
   bool is_said_without(const CoverModel::Without& without, std::string_view supplier, Remedy& remedy);
   Brought instead_of_brought(Remedy remedy, LineId assembly_line, LineId child, const Fraction& wanted);
   std::optional<Remedy> remedy_of(const SupplyItem& item, PartId assembly, PartId sub_part);
-  void add_gains(const Units& unit, LineId line, LexicalCost& cost, std::uint32_t first_line_level, int depth);
+  // What placing one unit of an assembly is worth beside the need itself: all that its bundle covers below.
+  LexicalCost gains(const CoverArc& arc);
+  void add_gains(const Units& unit, LineId line, LexicalCost& cost, int depth);
   Fraction small_need(LineId line);
   LineCover work_out(LineId line);
 

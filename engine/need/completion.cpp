@@ -214,8 +214,7 @@ std::size_t Completion::start_listening() {
   return heard_.size();
 }
 
-std::vector<Question> Completion::stop_listening(std::size_t from) {
-  --listening_;
+std::vector<Question> Completion::heard_since(std::size_t from) {
   std::vector<std::uint32_t>& stop_of_question = table_->stop_of_question;
   if (stop_of_question.size() < table_->replies.size()) stop_of_question.resize(table_->replies.size(), 0);
   const std::uint32_t stop = ++table_->stops;
@@ -224,7 +223,6 @@ std::vector<Question> Completion::stop_listening(std::size_t from) {
   for (std::size_t at = from; at < heard_.size(); ++at) {
     if (std::exchange(stop_of_question[heard_[at]], stop) != stop) asked.push_back(heard_[at]);
   }
-  heard_.resize(from);
   return asked;
 }
 

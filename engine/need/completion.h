@@ -70,13 +70,14 @@ class Completion {
     return replies[question] != Recall::Replies::kNone;
   }
   void reply_with(Question question, std::uint32_t reply);
-  // What is asked between the two, each question once in the order in which it was first asked. Work around this work
-  // hears nothing of it: it asks for the result.
+  // Where the questions begin that are asked from now on.
   std::size_t start_listening();
-  std::vector<Question> stop_listening(std::size_t from);
-  void drop_listening(std::size_t from) {
+  // What was asked since, each question once in the order in which it was first asked.
+  std::vector<Question> heard_since(std::size_t from);
+  // Work around this work hears nothing of it, for it asks for the result, or all of it.
+  void stop_listening(std::size_t from, bool passes_on) {
     --listening_;
-    heard_.resize(from);
+    if (!passes_on || listening_ == 0) heard_.resize(from);
   }
 
  private:

@@ -19,7 +19,9 @@ namespace kitgap {
 template <class Result>
 class Remembered {
  public:
-  explicit Remembered(Asked::Kind kind) : kind_(kind) {}
+  // With a kind, work around this asks for the result, as a question of that kind. Without, it asks what this asks: that
+  // is cheaper where little work asks for it, and each of its results is told apart anyhow.
+  explicit Remembered(std::optional<Asked::Kind> kind = std::nullopt) : kind_(kind) {}
 
   // The result for this completion; `work` must ask the same in the same order for the same answers, as all work over
   // completions. Asked for while it is being worked out (needs in a ring) it is empty.
@@ -37,8 +39,8 @@ class Remembered {
     if (const std::uint32_t number = number_in_all(key); number != 0) return number;
     if (const auto question = slots_[key].question; question && completion.is_replied(*question)) return completion.reply(*question);
     const std::uint32_t number = find(key, completion, work);
-    if (number_in_all(key) != 0) return number;
-    if (!slots_[key].question) slots_[key].question = completion.recall().new_question(Asked{.kind = kind_, .unknown = {.first = key}});
+    if (!kind_ || number_in_all(key) != 0) return number;
+    if (!slots_[key].question) slots_[key].question = completion.recall().new_question(Asked{.kind = *kind_, .unknown = {.first = key}});
     const Question question = *slots_[key].question;
     if (!completion.is_replied(question)) completion.reply_with(question, number);
     return number;
@@ -82,10 +84,9 @@ class Remembered {
     std::uint32_t number = walk(slots_[key].root, completion);
     if (number == 0) {
       Result result = work();
-      number = keep(key, completion, std::move(result), completion.stop_listening(from));
-    } else {
-      completion.drop_listening(from);
+      number = keep(key, completion, std::move(result), completion.heard_since(from));
     }
+    completion.stop_listening(from, !kind_);
     slots_[key].is_being_found = false;
     return number;
   }
@@ -153,7 +154,7 @@ class Remembered {
     return count;
   }
 
-  Asked::Kind kind_;
+  std::optional<Asked::Kind> kind_;
   Result nothing_{};
   std::vector<Slot> slots_;     // by key
   std::vector<Node> nodes_{1};  // 0 stands for none
