@@ -9,6 +9,30 @@
 #include <initializer_list>
 
 namespace kitgap {
+namespace {
+
+#if defined(__GLIBC__) && defined(MADV_POPULATE_WRITE) && defined(MADV_HUGEPAGE)
+
+std::uintptr_t number_of(const void* address) { return reinterpret_cast<std::uintptr_t>(address); }
+
+void advise(std::uintptr_t begin, std::uintptr_t end, int advice) {
+  if (begin < end) ::madvise(reinterpret_cast<void*>(begin), end - begin, advice);  // NOLINT
+}
+
+// A block that nobody uses; volatile, or it would be left out.
+void* volatile block = nullptr;
+
+// Where the next larger block would stand, if the heap has room for it at its end.
+std::uintptr_t next_block() {
+  block = std::malloc(130'000);  // NOLINT: blocks this large are not found among those let go
+  const std::uintptr_t at = number_of(block);
+  std::free(block);  // NOLINT
+  return at;
+}
+
+#endif
+
+}  // namespace
 
 void warm_heap() {
 #if defined(__GLIBC__) && defined(MADV_POPULATE_WRITE) && defined(MADV_HUGEPAGE)
@@ -17,30 +41,27 @@ void warm_heap() {
   constexpr int kFirstStep = 512 << 20;
   constexpr int kStep = 4 << 20;
   constexpr std::uintptr_t kWarm = 5 << 19;  // what a gap report of some hundred lines takes
-  constexpr std::uintptr_t kPage = 4096;
   constexpr std::uintptr_t kHugePage = 2 << 20;
-  const auto end_of_heap = [] { return reinterpret_cast<std::uintptr_t>(::sbrk(0)); };
-  const auto advise = [](std::uintptr_t begin, std::uintptr_t end, int advice) {
-    if (begin < end) ::madvise(reinterpret_cast<void*>(begin), end - begin, advice);  // NOLINT
-  };
   ::mallopt(M_TRIM_THRESHOLD, 2 * kFirstStep);  // past the step, or each larger block let go would shrink the heap again
   // Where any of these is set, glibc no longer raises the size from which a block is mapped on its own, page after page
   // anew each time: this is what it would raise it to.
   ::mallopt(M_MMAP_THRESHOLD, 32 << 20);
-  const std::uintptr_t begin = end_of_heap() / kPage * kPage;
+  std::uintptr_t begin = 0;
+  std::uintptr_t end = 0;
   for (const int step : {kFirstStep, kStep}) {
     ::mallopt(M_TOP_PAD, step);
-    void* volatile block = std::malloc(130'000);  // NOLINT: this makes it grow; volatile, or it would be left out
-    std::free(block);                             // NOLINT
-    if (end_of_heap() > begin + kWarm) break;
+    begin = next_block();
+    end = number_of(::sbrk(0));
+    if (begin < end && end - begin > kWarm) break;
   }
   ::mallopt(M_TOP_PAD, kStep);
-  // A kernel may be older than one of these (Linux 5.14), or have no huge pages; another allocator's heap is not found
-  // so. Then all is as it was.
-  const std::uintptr_t end = end_of_heap();
-  if (end < begin + kWarm) return;
-  advise(begin, begin + kWarm, MADV_POPULATE_WRITE);
-  advise((begin + kWarm + kHugePage - 1) / kHugePage * kHugePage, end, MADV_HUGEPAGE);
+  // Another allocator's heap is not found so.
+  if (begin == 0 || end < begin || end - begin < kHugePage + kWarm) return;
+  const std::uintptr_t huge = (begin + kHugePage - 1) / kHugePage * kHugePage;
+  // A kernel may have no huge pages, or be older than the other advice (Linux 5.14): pages then come one by one.
+  advise(huge, end, MADV_HUGEPAGE);
+  block = std::malloc(huge - begin + 16);  // NOLINT: never written to nor let go, so that the next ones begin with a huge page
+  advise(huge, huge + kWarm, MADV_POPULATE_WRITE);
 #endif
 }
 

@@ -2,9 +2,9 @@
 
 namespace kitgap {
 
-// The heap's first pages are asked of the system at once, and what lies past them in huge ones: page by page, as they are
-// first touched, they take up to an eighth of a gap report's time and, where the machine is a guest, half of that of a
-// large pack (tests/bench/check).
+// The heap is to stand in huge pages, the first of them asked of the system at once. Page by page, as they are first
+// touched, small ones take a quarter of a gap report's time on a guest machine whose page faults are dear, and half of the
+// CPU of a large pack's (tests/bench/check).
 void warm_heap();
 
 }  // namespace kitgap
