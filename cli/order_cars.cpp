@@ -86,6 +86,14 @@ std::int64_t day_now() {
   return std::chrono::duration_cast<std::chrono::hours>(since).count() / 24;
 }
 
+std::string some_of(const std::vector<std::string>& names) {
+  constexpr std::size_t kShown = 8;
+  std::string text;
+  for (std::size_t at = 0; at < std::min(kShown, names.size()); ++at) text += (text.empty() ? "`" : ", `") + printable(names[at]) + "`";
+  if (names.size() > kShown) text += " and " + std::to_string(names.size() - kShown) + " more";
+  return text;
+}
+
 }  // namespace
 
 std::vector<CarOfOrder> OrderedCars::cars() const {
@@ -172,12 +180,11 @@ void say_left_out(const CarPurchase& purchase, const CarPurchaseOptions& options
   for (const std::string& offer : purchase.without_price) {
     terminal.say("kitgap order: `" + printable(offer) + "` would serve but has no price: ask for it\n");
   }
+  if (!purchase.without_minutes.empty()) {
+    terminal.say("kitgap order: moved over as if it took no time, for no table states `minutes`: " + some_of(purchase.without_minutes) + "\n");
+  }
   if (options.assume_open || purchase.open.empty()) return;
-  std::string names;
-  constexpr std::size_t kShown = 8;
-  for (std::size_t at = 0; at < std::min(kShown, purchase.open.size()); ++at) names += (names.empty() ? "`" : ", `") + printable(purchase.open[at]) + "`";
-  if (purchase.open.size() > kShown) names += " and " + std::to_string(purchase.open.size() - kShown) + " more";
-  terminal.say("kitgap order: not counted on where they may or may not fit: " + names + "; `--assume` takes them as fitting\n");
+  terminal.say("kitgap order: not counted on where they may or may not fit: " + some_of(purchase.open) + "; `--assume` takes them as fitting\n");
 }
 
 }  // namespace kitgap

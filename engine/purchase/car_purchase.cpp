@@ -309,7 +309,12 @@ class Buyer {
     if (!options_.hour_worth) return;
     for (std::size_t spot = 0; spot < spots_.size(); ++spot) {
       const OrderReason& reason = out_.notes.reasons[spot];
-      if (reason.from_old.sign() <= 0 || !reason.minutes) continue;
+      if (reason.from_old.sign() <= 0) continue;
+      if (!reason.minutes) {
+        const bool is_new = std::ranges::find(out_.without_minutes, spots_[spot].part) == out_.without_minutes.end();
+        if (is_new) out_.without_minutes.push_back(spots_[spot].part);
+        continue;
+      }
       PurchaseOffer offer;
       offer.supplier = kOldParts;
       offer.part_number = spots_[spot].part + (views_.size() > 1 ? " (" + spots_[spot].car + ")" : "");

@@ -40,6 +40,7 @@ struct CarPurchase {
   OrderNotes notes;
   std::vector<std::string> without_rate;   // currencies that no rate is stated for: their suppliers are left out
   std::vector<std::string> without_price;  // offers that would serve but state no price: `supplier part number`
+  std::vector<std::string> without_minutes;  // with `hour_worth`: parts moved over as if that took no time, for none is stated
   std::vector<std::string> open;           // offers left out (or, with `assume_open`, taken) that may or may not fit
 
   // How lines went into needs, to plan with other gaps (`with_gaps`).

@@ -2,6 +2,10 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <optional>
+#include <random>
+
 #include "text/codes.h"
 #include "text/utf8.h"
 
@@ -140,6 +144,58 @@ TEST_CASE("nearest: within a third of the word, never more than three letters of
   for (const Case& row : cases) {
     CAPTURE(row.typed);
     CHECK(nearest(row.typed, row.candidates) == row.nearest);
+  }
+}
+
+namespace {
+
+// Optimal string alignment as it is defined, every cell of the table filled in.
+std::size_t letters_off(const std::string& a, const std::string& b) {
+  std::vector<std::vector<std::size_t>> off(a.size() + 1, std::vector<std::size_t>(b.size() + 1));
+  for (std::size_t i = 0; i <= a.size(); ++i) {
+    for (std::size_t j = 0; j <= b.size(); ++j) {
+      if (i == 0 || j == 0) {
+        off[i][j] = i + j;
+        continue;
+      }
+      off[i][j] = std::min({off[i - 1][j] + 1, off[i][j - 1] + 1, off[i - 1][j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1)});
+      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) off[i][j] = std::min(off[i][j], off[i - 2][j - 2] + 1);
+    }
+  }
+  return off[a.size()][b.size()];
+}
+
+}  // namespace
+
+// What is left out before the table is worked out must not have been the nearest.
+TEST_CASE("nearest: as by the whole table, on random words") {
+  for (std::uint64_t seed = 1; seed <= 2'000; ++seed) {
+    CAPTURE(seed);
+    std::mt19937_64 random(seed);
+    const auto word = [&] {
+      std::string letters;
+      for (std::size_t length = 2 + random() % 12; length > 0; --length) letters += "abcde-7"[random() % 7];
+      return letters;
+    };
+    const std::string typed = word();
+    std::vector<std::string> candidates;
+    for (int count = 0; count < 12; ++count) {
+      std::string candidate = random() % 3 == 0 ? word() : typed;
+      for (std::size_t changes = random() % 5; changes > 0 && !candidate.empty(); --changes) {
+        const std::size_t at = random() % candidate.size();
+        if (random() % 3 == 0) candidate.erase(at, 1);
+        else if (random() % 2 == 0) candidate.insert(at, 1, "abcdef"[random() % 6]);
+        else std::swap(candidate[at], candidate[random() % candidate.size()]);
+      }
+      candidates.push_back(candidate);
+    }
+    const std::size_t limit = std::min<std::size_t>(3, typed.size() / 3);
+    std::optional<std::pair<std::size_t, std::string>> best;
+    for (const std::string& candidate : candidates) {
+      const std::pair found(letters_off(typed, candidate), candidate);
+      if (found.first <= limit && (!best || found < *best)) best = found;
+    }
+    CHECK(nearest(typed, candidates) == (best ? best->second : ""));
   }
 }
 
