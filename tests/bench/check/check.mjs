@@ -46,9 +46,17 @@ writeFileSync(path.join(folder, 'needs.csv'), rows);
 // All of its facts known, and one not: then most lines are to settle.
 for (const serial of [30600, null]) {
   writeFileSync(path.join(folder, 'car.json'), JSON.stringify({ name: 'x', facts: { 'model year': 1971, body: 'a', serial } }));
-  const measured = spawnSync('/usr/bin/time', ['-f', '%U %S %M', program, 'check', path.join(folder, 'car.json'), '--rules', folder, '--format', 'csv'], { encoding: 'utf8', maxBuffer: 1 << 30 });
-  const [user, system, peak] = measured.stderr.trim().split('\n').at(-1).split(' ').map(Number);
-  console.log(`100,000 need rows, ${serial === null ? 'a fact unknown' : 'all facts known'}: ${(user + system).toFixed(2)} s of CPU, peak ${(peak / 1024).toFixed(0)} MB with the report of ${measured.stdout.split('\n').length - 2} lines`);
+  // Each run reads the text, for its cache is empty; the median of three, as the first one may find memory that the
+  // machine beneath has to bring.
+  const runs = [1, 2, 3].map((run) => {
+    const cache = path.join(folder, `cache-${serial}-${run}`);
+    const measured = spawnSync('/usr/bin/time', ['-f', '%U %S %M', program, 'check', path.join(folder, 'car.json'), '--rules', folder, '--format', 'csv'], { encoding: 'utf8', maxBuffer: 1 << 30, env: { ...process.env, XDG_CACHE_HOME: cache } });
+    rmSync(cache, { recursive: true, force: true });
+    const [user, system, peak] = measured.stderr.trim().split('\n').at(-1).split(' ').map(Number);
+    return { cpu: user + system, peak, lines: measured.stdout.split('\n').length - 2 };
+  });
+  const { cpu, peak, lines } = runs.sort((a, b) => a.cpu - b.cpu)[1];
+  console.log(`100,000 need rows, ${serial === null ? 'a fact unknown' : 'all facts known'}: ${cpu.toFixed(2)} s of CPU, peak ${(peak / 1024).toFixed(0)} MB with the report of ${lines} lines`);
 }
 
 // What a row takes beyond its text: packs of rows that no line of the car comes of, one twice as long as the other.
