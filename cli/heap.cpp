@@ -6,7 +6,6 @@
 
 #include <cstdint>
 #include <cstdlib>
-#include <initializer_list>
 
 namespace kitgap {
 namespace {
@@ -22,7 +21,7 @@ void advise(std::uintptr_t begin, std::uintptr_t end, int advice) {
 // A block that nobody uses; volatile, or it would be left out.
 void* volatile block = nullptr;
 
-// Where the next larger block would stand, if the heap has room for it at its end.
+// Where the next larger block stands, at the end of the heap; 0: there is no room.
 std::uintptr_t next_block() {
   block = std::malloc(130'000);  // NOLINT: blocks this large are not found among those let go
   const std::uintptr_t at = number_of(block);
@@ -37,7 +36,7 @@ std::uintptr_t next_block() {
 void warm_heap() {
 #if defined(__GLIBC__) && defined(MADV_POPULATE_WRITE) && defined(MADV_HUGEPAGE)
   // The heap grows by so much once, and only what is written to takes memory; then, or where the address space is kept
-  // smaller, by less.
+  // smaller, by less, and page by page.
   constexpr int kFirstStep = 512 << 20;
   constexpr int kStep = 4 << 20;
   constexpr std::uintptr_t kWarm = 5 << 19;  // what a gap report of some hundred lines takes
@@ -46,16 +45,11 @@ void warm_heap() {
   // Where any of these is set, glibc no longer raises the size from which a block is mapped on its own, page after page
   // anew each time: this is what it would raise it to.
   ::mallopt(M_MMAP_THRESHOLD, 32 << 20);
-  std::uintptr_t begin = 0;
-  std::uintptr_t end = 0;
-  for (const int step : {kFirstStep, kStep}) {
-    ::mallopt(M_TOP_PAD, step);
-    begin = next_block();
-    end = number_of(::sbrk(0));
-    if (begin < end && end - begin > kWarm) break;
-  }
+  ::mallopt(M_TOP_PAD, kFirstStep);
+  const std::uintptr_t begin = next_block();
+  const std::uintptr_t end = number_of(::sbrk(0));
   ::mallopt(M_TOP_PAD, kStep);
-  // Another allocator's heap is not found so.
+  // Not so much was to be had, or the heap is another allocator's.
   if (begin == 0 || end < begin || end - begin < kHugePage + kWarm) return;
   const std::uintptr_t huge = (begin + kHugePage - 1) / kHugePage * kHugePage;
   // A kernel may have no huge pages, or be older than the other advice (Linux 5.14): pages then come one by one.
